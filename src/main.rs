@@ -1,0 +1,2 @@
+//! The `whytrip` program.
+fn main() {}

@@ -1,0 +1,12 @@
+//! The compiled form of a package and a job: dense, immutable.
+//!
+//! In: a checked package (`knowledge`) and a job sheet (`job`). Out: a [`Model`]: the numbers of the story
+//! ([`network`]), what people read and what steps cost ([`catalog`], [`practice`]), and the structure as a graph.
+//! Invariant: every index in a model is in range; every link of the network runs between items of the same model.
+
+pub mod catalog;
+pub mod index;
+pub mod network;
+pub mod practice;
+
+pub use catalog::Model;
