@@ -3,3 +3,5 @@
 //! The rooms, in the order in which the data flows; a room uses only earlier ones.
 
 pub mod model;
+
+pub mod cli;

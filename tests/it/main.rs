@@ -1,0 +1,7 @@
+//! The one integration binary: a file per topic. Linking is what tests cost, so there is only one.
+#![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr, missing_docs, unreachable_pub)]
+
+mod support;
+
+mod cli;
+mod tidy;
