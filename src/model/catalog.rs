@@ -196,6 +196,8 @@ pub struct Fix {
     pub say_to_caller: String,
     /// When not to do it.
     pub not_for: Vec<String>,
+    /// Findings that must have one of these outcomes before it may be done (all of them).
+    pub needs: Vec<(FindingIx, usize)>,
     /// Parts by name and price in the practice's currency.
     pub parts: Vec<(String, f64)>,
     /// A measure for the meantime only.

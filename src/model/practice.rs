@@ -77,6 +77,9 @@ pub struct Terms {
     pub hazards: Vec<HazardIx>,
     /// What has to be put back after it.
     pub leaves: Vec<String>,
+    /// It closes a protective device again (29 CFR 1910.334(b)(2)), or resets a fire or gas device: offered
+    /// only once each of its `needs` has been found so, not merely taken to be so.
+    pub recloses: bool,
 }
 
 /// A competence.
@@ -204,6 +207,9 @@ pub struct Emergency {
     pub act: Vec<String>,
     /// The question that ends it.
     pub all_clear: String,
+    /// Kinds of findings, (component, name), that announce it when they are not normal: a screen that says
+    /// fire is a fire until somebody on site has ruled it out. Such an entry is not asked at the start.
+    pub shown_by: Vec<(String, String)>,
 }
 
 /// A measure for the meantime.
