@@ -4,4 +4,8 @@
 
 pub mod model;
 
+pub mod session;
+
+pub mod store;
+
 pub mod cli;

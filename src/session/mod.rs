@@ -1,0 +1,3 @@
+//! One piece of troubleshooting as a pure state machine.
+
+pub mod hear;

@@ -1,0 +1,1 @@
+//! Everything that touches the disk: cases and their events in a small database, folders, exports.
