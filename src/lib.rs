@@ -2,6 +2,12 @@
 //!
 //! The rooms, in the order in which the data flows; a room uses only earlier ones.
 
+pub mod source;
+
+pub mod diagnostic;
+
+pub mod knowledge;
+
 pub mod model;
 
 pub mod session;

@@ -1,0 +1,168 @@
+//! The kinds of problem, each with a name that can be read and a page that explains it.
+
+use super::problem::Severity;
+
+macro_rules! codes {
+    ($($(#[$doc:meta])* $name:ident = $slug:literal $severity:ident),* $(,)?) => {
+        /// A kind of problem.
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+        pub enum Code {
+            $($(#[$doc])* $name,)*
+        }
+
+        impl Code {
+            /// Every code.
+            pub const ALL: &'static [Self] = &[$(Self::$name),*];
+
+            /// The name that is printed and that `explain` takes.
+            #[must_use]
+            pub const fn slug(self) -> &'static str {
+                match self {
+                    $(Self::$name => $slug,)*
+                }
+            }
+
+            /// Whether this kind stops the work.
+            #[must_use]
+            pub const fn severity(self) -> Severity {
+                match self {
+                    $(Self::$name => Severity::$severity,)*
+                }
+            }
+
+            /// The page about it, as Markdown: what it means, why it matters, a bad and a good example.
+            #[must_use]
+            pub const fn explanation(self) -> &'static str {
+                match self {
+                    $(Self::$name => include_str!(concat!("pages/", $slug, ".md")),)*
+                }
+            }
+        }
+    };
+}
+
+codes! {
+    // The file as text and as YAML.
+    /// The file is larger than a package's file may be.
+    FileTooLarge = "file-too-large" Error,
+    /// The file could not be read.
+    FileUnreadable = "file-unreadable" Error,
+    /// The file is not UTF-8.
+    NotUtf8 = "not-utf8" Error,
+    /// A control character in a file or a text.
+    ControlCharacter = "control-character" Error,
+    /// A tab where YAML wants spaces.
+    Tab = "tab" Error,
+    /// The text is not YAML.
+    Syntax = "syntax" Error,
+    /// Nested deeper than a file may be.
+    TooDeep = "too-deep" Error,
+    /// An anchor or an alias.
+    AnchorOrAlias = "anchor-or-alias" Error,
+    /// A merge key.
+    MergeKey = "merge-key" Error,
+    /// A tag.
+    Tag = "tag" Error,
+    /// More than one document in a file.
+    SeveralDocuments = "several-documents" Error,
+    /// The same key twice in one map.
+    DuplicateKey = "duplicate-key" Error,
+    /// A key that is not a plain word.
+    ComplexKey = "complex-key" Error,
+
+    // The shape of what is written.
+    /// A file without content.
+    EmptyFile = "empty-file" Error,
+    /// A format that this program does not know.
+    UnknownFormat = "unknown-format" Error,
+    /// A key that has no meaning at its place.
+    UnknownKey = "unknown-key" Error,
+    /// A key that has to be there.
+    MissingKey = "missing-key" Error,
+    /// Keys that exclude one another.
+    ConflictingKeys = "conflicting-keys" Error,
+    /// A map where a text belongs, and the like.
+    WrongShape = "wrong-shape" Error,
+    /// A text that YAML reads as a map because it begins with a brace or a sign.
+    Unquoted = "unquoted" Error,
+    /// Nothing, `null` or `~` where something has to stand.
+    NullValue = "null-value" Error,
+    /// A word that is none of those allowed here.
+    UnknownWord = "unknown-word" Error,
+    /// An id with characters that an id may not have.
+    BadId = "bad-id" Error,
+    /// Not a number, or not one that makes sense here.
+    BadNumber = "bad-number" Error,
+    /// Not a probability.
+    NotAChance = "not-a-chance" Error,
+    /// Outcomes whose chances add up to more than one.
+    ChancesOverOne = "chances-over-one" Error,
+
+    // Names.
+    /// The same id twice.
+    DuplicateId = "duplicate-id" Error,
+    /// A name that nothing bears.
+    DanglingReference = "dangling-reference" Error,
+    /// A name of something else than what belongs here.
+    WrongKind = "wrong-kind" Error,
+    /// An outcome that the finding does not have.
+    UnknownOutcome = "unknown-outcome" Error,
+    /// A package that cannot be found.
+    MissingPackage = "missing-package" Error,
+    /// A path that leaves the folder of packages.
+    OutsideRoot = "outside-root" Error,
+    /// A placeholder in a text that stands for nothing.
+    BadPlaceholder = "bad-placeholder" Error,
+
+    // Numbers and links.
+    /// A stage without prior while others have one.
+    MissingStage = "missing-stage" Error,
+    /// The same link written at both of its ends.
+    LinkedTwice = "linked-twice" Error,
+    /// Something that in the end depends on itself.
+    Cycle = "cycle" Error,
+    /// Fewer than two outcomes.
+    TooFewOutcomes = "too-few-outcomes" Error,
+    /// A band that cannot be read.
+    BadBand = "bad-band" Error,
+    /// Two bands that share values.
+    BandOverlap = "band-overlap" Error,
+    /// Values between two bands that belong to none.
+    BandGap = "band-gap" Error,
+    /// An expression that cannot be read.
+    BadExpression = "bad-expression" Error,
+    /// A unit of measure that nobody knows.
+    UnknownMeasure = "unknown-measure" Error,
+    /// Two units of measure of different dimension.
+    WrongDimension = "wrong-dimension" Error,
+    /// A hazard without a caution.
+    HazardWithoutCaution = "hazard-without-caution" Error,
+
+    // What only makes a package poor.
+    /// A test whose answer moves no cause.
+    TellsNothing = "tells-nothing" Warning,
+    /// A cause that no finding reveals.
+    NeverRevealed = "never-revealed" Warning,
+    /// A fix that removes no cause.
+    FixForNoCause = "fix-for-no-cause" Warning,
+    /// A cause that no fix removes.
+    CauseWithoutFix = "cause-without-fix" Warning,
+    /// A text that people would want.
+    MissingText = "missing-text" Warning,
+    /// A step without minutes, which no plan can use.
+    MissingMinutes = "missing-minutes" Warning,
+    /// A number without a source.
+    MissingSource = "missing-source" Warning,
+    /// A component of a wider kind that lacks a name which a link wants of that kind.
+    KindLacksName = "kind-lacks-name" Warning,
+    /// A file that is not read.
+    FileNotRead = "file-not-read" Warning,
+}
+
+impl Code {
+    /// The code of that name.
+    #[must_use]
+    pub fn from_slug(slug: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|code| code.slug() == slug)
+    }
+}

@@ -1,0 +1,35 @@
+//! What the author wrote, typed and checked.
+//!
+//! In: a package folder, through [`Files`]. Out: [`Knowledge`], every name resolved to the component level, or the list
+//! of all problems. Invariants: a [`Knowledge`] has no error in it; ids are unique; every [`Reference`] names something
+//! of the right kind in every component that it can reach; a link stands in exactly one place; probabilities are in
+//! 0..1; nothing is per unit yet (that is compiled later, with a job sheet).
+
+mod cause;
+mod component;
+mod finding;
+mod fix;
+mod link;
+mod package;
+mod practice;
+mod terms;
+
+pub use cause::{Cause, Condition, Prior};
+pub use component::{Component, Item, Many, NameplateKey, Relation};
+pub use finding::{Accuracy, Act, Finding, Gives, Proof, Scale, Symptom, Test};
+pub use fix::{Fix, Part};
+pub use link::{Leads, Reference, Shows, Via};
+pub use package::{Knowledge, Package, PublishedSource};
+pub use practice::{
+    Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,
+    WorkState,
+};
+pub use terms::Terms;
+
+use crate::source::Spanned;
+
+/// A text for people, with its placeholders (`{unit}`, `{unit.key}`, `{relation}`, `{relation.key}`) not yet filled in.
+pub type Text = Spanned<String>;
+
+/// A name that has been checked to exist.
+pub type Name = Spanned<String>;

@@ -1,0 +1,25 @@
+//! What a step costs and asks for, as the package writes it.
+
+use super::{Name, Text};
+use crate::source::Spanned;
+
+/// Cost and limits of an act; every name exists in [`Practice`](super::Practice).
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Terms {
+    /// Minutes of the act itself; `None`: not said, so that no plan uses it.
+    pub minutes: Option<Spanned<f64>>,
+    /// The place; `None`: where the unit is.
+    pub place: Option<Name>,
+    /// The work state that it needs; `None`: any.
+    pub work_state: Option<Name>,
+    /// The enclosure whose door must be open.
+    pub inside: Option<Name>,
+    /// The competence; `None`: anyone.
+    pub competence: Option<Name>,
+    /// Instruments, all needed.
+    pub instruments: Vec<Name>,
+    /// Hazards.
+    pub hazards: Vec<Name>,
+    /// What has to be put back afterwards.
+    pub leaves: Vec<Text>,
+}
