@@ -10,6 +10,8 @@ pub mod knowledge;
 
 pub mod model;
 
+pub mod inference;
+
 pub mod session;
 
 pub mod store;
