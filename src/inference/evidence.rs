@@ -106,8 +106,12 @@ impl Evidence {
                 Told::Fix(fix) if fix.at() >= network.fixes() => "no such fix",
                 Told::Cause { cause, .. } if cause.at() >= network.causes() => "no such cause",
                 Told::Finding { among, .. } if among.is_empty() => "no finding",
-                Told::Finding { among, .. } if among.iter().any(|f| f.at() >= network.findings()) => "no such finding",
-                Told::Finding { among, weights } if among.iter().any(|&f| network.outcomes(f) != weights.len()) => {
+                Told::Finding { among, .. } if among.iter().any(|f| f.at() >= network.findings()) => {
+                    "no such finding"
+                }
+                Told::Finding { among, weights }
+                    if among.iter().any(|&f| network.outcomes(f) != weights.len()) =>
+                {
                     "the weights are not as many as the outcomes"
                 }
                 Told::Finding { weights, .. } if weights.iter().any(|w| !(0.0..=1.0).contains(w)) => {

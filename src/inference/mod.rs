@@ -109,7 +109,11 @@ pub fn effort(network: &Network, evidence: &Evidence) -> Result<Effort, Inferenc
 ///
 /// # Errors
 /// Evidence that does not fit the network or has probability zero; a cost beyond `limits`.
-pub fn posterior(network: &Network, evidence: &Evidence, _limits: &Limits) -> Result<Posterior, InferenceError> {
+pub fn posterior(
+    network: &Network,
+    evidence: &Evidence,
+    _limits: &Limits,
+) -> Result<Posterior, InferenceError> {
     Ok(enumerate::everything(network, evidence, WAYS)?.posterior)
 }
 

@@ -197,7 +197,10 @@ impl Network {
     /// The sources that show `finding`, with the chances of all outcomes, normal first.
     pub fn shown_by(&self, finding: FindingIx) -> impl Iterator<Item = (Source, &[f64])> {
         let (sources, chances) = self.links_into(finding);
-        sources.iter().zip(chances.chunks_exact(self.outcomes(finding))).map(|(&s, c)| (self.source(s as usize), c))
+        sources
+            .iter()
+            .zip(chances.chunks_exact(self.outcomes(finding)))
+            .map(|(&s, c)| (self.source(s as usize), c))
     }
 
     /// The findings that `source` shows, with the chances of all outcomes, normal first.
@@ -425,8 +428,10 @@ impl NetworkBuilder {
             in_range(show.finding.at(), findings.len(), "finding")?;
             sources.push(slot(show.source)?);
         }
-        let by_finding = Rows::new(findings.len(), shows.iter().enumerate().map(|(i, s)| (s.finding.at(), i)));
-        let (mut link_source, mut chance_start, mut chances) = (Vec::with_capacity(shows.len()), vec![0], Vec::new());
+        let by_finding =
+            Rows::new(findings.len(), shows.iter().enumerate().map(|(i, s)| (s.finding.at(), i)));
+        let (mut link_source, mut chance_start, mut chances) =
+            (Vec::with_capacity(shows.len()), vec![0], Vec::new());
         let mut out = Vec::with_capacity(shows.len());
         for (at, &count) in outcomes.iter().enumerate() {
             for (number, &i) in by_finding.row(at).iter().enumerate() {
@@ -493,7 +498,11 @@ impl NetworkBuilder {
 }
 
 fn probability(value: f64, what: impl Fn() -> String) -> Result<(), NetworkError> {
-    if (0.0..=1.0).contains(&value) { Ok(()) } else { Err(NetworkError::NotAProbability { what: what(), value }) }
+    if (0.0..=1.0).contains(&value) {
+        Ok(())
+    } else {
+        Err(NetworkError::NotAProbability { what: what(), value })
+    }
 }
 
 fn in_range(at: usize, len: usize, kind: &str) -> Result<usize, NetworkError> {
