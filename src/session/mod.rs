@@ -1,3 +1,26 @@
-//! One piece of troubleshooting as a pure state machine.
+//! A session: one piece of troubleshooting as a pure state machine over append-only events.
+//!
+//! In: events (what a person said or did, understood; `hear` makes them from a typed line) and a model. Out: what to show
+//! next ([`View`]), the ranking with its reasons, the call note, the hand-over slip. No I/O and no clock; the same
+//! events over the same package give the same state ([`Session::replay`]).
 
+pub mod event;
 pub mod hear;
+pub mod note;
+pub mod prompt;
+pub mod ranking;
+pub mod reply;
+pub mod slip;
+pub mod source;
+mod state_machine;
+pub mod why;
+
+pub use event::{Answer, Closing, Event, EventNo, LeftId, What, Who};
+pub use note::Note;
+pub use prompt::{Prompt, View};
+pub use ranking::{Certainty, Factor, Ranked, Ranking};
+pub use reply::{Effect, Refused, Reply};
+pub use slip::Slip;
+pub use source::{Mentioned, ModelSource};
+pub use state_machine::Session;
+pub use why::WhyNow;

@@ -1,0 +1,286 @@
+//! Prompts: what to show next, as data.
+//!
+//! A front end renders a [`View`] and never decides anything. Every text of the trade in it comes from the package.
+//! Invariant: cautions stand before the step, worst signal word first; no step is beyond the person present.
+
+use super::event::{EventNo, LeftId};
+use super::slip::Slip;
+use crate::model::catalog::Act;
+use crate::model::practice::Signal;
+
+/// What to show now.
+#[derive(Clone, PartialEq, Debug)]
+pub struct View {
+    /// The standing notice; filled in the first view only, and after the session is taken up again.
+    pub notice: Vec<String>,
+    /// The person present is a layman: use the lay voice.
+    pub lay: bool,
+    /// What is asked or advised.
+    pub prompt: Prompt,
+    /// An answer that disagrees with the rest; offer to check it.
+    pub doubt: Option<Doubt>,
+}
+
+/// One question or step.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Prompt {
+    /// Is any of these so now? Answer: [`What::EmergenciesAnswered`](super::What::EmergenciesAnswered).
+    Emergencies(Vec<EmergencyAsked>),
+    /// An emergency stops everything until all is clear.
+    Emergency(EmergencyNow),
+    /// What is wrong, in the caller's own words?
+    Complaint,
+    /// Are the complaints there just now? (their sentences)
+    ThereNow(Vec<String>),
+    /// Which work state is it in now?
+    WorkState(Vec<StateChoice>),
+    /// One act on the way into a work state.
+    Enter(WorkAct),
+    /// One act on the way back.
+    Return(WorkAct),
+    /// A value from a nameplate, which the test after it needs.
+    Nameplate(NameplateAsked),
+    /// A test.
+    Test(TestStep),
+    /// A fix.
+    Fix(FixStep),
+    /// A complaint, to be taken again under its load and for its time.
+    Prove(ProveStep),
+    /// Stop here and hand over.
+    HandOver(Slip),
+    /// Something to put back, or to hand over by name.
+    PutBack(Vec<Left>),
+    /// The answers cannot all be so: one was wrong, or the work changed something.
+    Contradiction(Doubt),
+    /// Nothing is left to do: close.
+    Close(ClosingView),
+    /// Handed over; it goes on when somebody takes it up.
+    HandedOver(Slip),
+    /// Closed.
+    Closed(ClosingView),
+}
+
+/// An emergency, asked for at the start.
+#[derive(Clone, PartialEq, Debug)]
+pub struct EmergencyAsked {
+    /// Its id.
+    pub id: String,
+    /// The question.
+    pub ask: String,
+}
+
+/// An emergency at hand.
+#[derive(Clone, PartialEq, Debug)]
+pub struct EmergencyNow {
+    /// Its id.
+    pub id: String,
+    /// What to do, in order.
+    pub act: Vec<String>,
+    /// The question that ends it; yes is [`What::AllClear`](super::What::AllClear).
+    pub all_clear: String,
+}
+
+/// A work state to choose from.
+#[derive(Clone, PartialEq, Debug)]
+pub struct StateChoice {
+    /// Its id.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Further words for it.
+    pub also: Vec<String>,
+}
+
+/// A caution.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Caution {
+    /// Signal word.
+    pub signal: Signal,
+    /// The words.
+    pub text: String,
+}
+
+/// What goes with every step.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Conditions {
+    /// Cautions, worst first; to be shown before the step.
+    pub cautions: Vec<Caution>,
+    /// The competence that it asks for, by name.
+    pub competence: String,
+    /// Instruments, by name.
+    pub instruments: Vec<String>,
+    /// Where, by name.
+    pub place: String,
+    /// The person has to go there first.
+    pub travel: bool,
+    /// The work state that it needs, by name; empty: any.
+    pub work_state: String,
+    /// The enclosure whose door is open meanwhile, by name.
+    pub inside: Option<String>,
+    /// Minutes that it takes, where the package says so.
+    pub minutes: Option<f64>,
+    /// What will have to be put back.
+    pub leaves: Vec<String>,
+}
+
+/// An act on the way into a work state, or back.
+#[derive(Clone, PartialEq, Debug)]
+pub struct WorkAct {
+    /// Work state id.
+    pub state: String,
+    /// Its name.
+    pub name: String,
+    /// Which act, from 0; answer with [`What::WorkStep`](super::What::WorkStep) or `BackStep` of the same number.
+    pub step: usize,
+    /// How many there are.
+    pub of: usize,
+    /// The act.
+    pub text: String,
+    /// Who, with what, where.
+    pub conditions: Conditions,
+    /// What is lifted, pulled or slowed still: look at it before the way back.
+    pub open: Vec<Left>,
+}
+
+/// A nameplate value to ask for.
+#[derive(Clone, PartialEq, Debug)]
+pub struct NameplateAsked {
+    /// Unit id.
+    pub unit: String,
+    /// Its name.
+    pub unit_name: String,
+    /// Key.
+    pub key: String,
+    /// The test that needs it, in a sentence.
+    pub test: String,
+}
+
+/// An outcome to choose.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Choice {
+    /// Finding id.
+    pub finding: String,
+    /// Its name.
+    pub name: String,
+    /// Outcomes, the normal one first.
+    pub outcomes: Vec<String>,
+    /// A number shown by the device is asked for, and looked up in its table (number, outcome, label).
+    pub fault_table: Option<Vec<(String, String, String)>>,
+}
+
+/// A test to do.
+#[derive(Clone, PartialEq, Debug)]
+pub struct TestStep {
+    /// Test id.
+    pub test: String,
+    /// The unit's id and name, where it has one.
+    pub unit: Option<(String, String)>,
+    /// Asking, looking, reading, trying.
+    pub act: Act,
+    /// The sentence.
+    pub say: String,
+    /// In the lay voice.
+    pub say_to_caller: String,
+    /// How.
+    pub how: String,
+    /// What is expected.
+    pub expect: String,
+    /// Findings that it gives.
+    pub choices: Vec<Choice>,
+    /// For readings: measure and how many.
+    pub reading: Option<(String, usize)>,
+    /// What is taken to be so when it is answered: (finding name, outcome).
+    pub takes: Vec<(String, String)>,
+    /// Who, with what, where, at what risk.
+    pub conditions: Conditions,
+}
+
+/// A fix to do.
+#[derive(Clone, PartialEq, Debug)]
+pub struct FixStep {
+    /// Fix id.
+    pub fix: String,
+    /// The unit's id and name, where it has one.
+    pub unit: Option<(String, String)>,
+    /// What is done, step by step.
+    pub steps: Vec<String>,
+    /// In the lay voice, or empty.
+    pub say_to_caller: String,
+    /// When not to do it.
+    pub not_for: Vec<String>,
+    /// Causes that it removes, by name, with how probable they are now.
+    pub removes: Vec<(String, f64)>,
+    /// Parts and prices.
+    pub parts: Vec<(String, f64)>,
+    /// Currency of the prices.
+    pub currency: String,
+    /// For the meantime only.
+    pub temporary: bool,
+    /// Who, with what, where, at what risk.
+    pub conditions: Conditions,
+}
+
+/// A complaint to take again.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ProveStep {
+    /// Finding id.
+    pub finding: String,
+    /// The report in a sentence.
+    pub say: String,
+    /// Its outcomes, the normal one first.
+    pub outcomes: Vec<String>,
+    /// The load.
+    pub under: String,
+    /// Minutes for which it must stay away.
+    pub minutes: f64,
+    /// How many complaints are to be proven still, this one included.
+    pub left: usize,
+    /// Who, with what, where, at what risk.
+    pub conditions: Conditions,
+}
+
+/// Something in another state than it was found in.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Left {
+    /// By which to name it in events.
+    pub id: LeftId,
+    /// What has to be put back.
+    pub text: String,
+    /// It is a measure for the meantime.
+    pub temporary: bool,
+}
+
+/// An answer that disagrees with the rest.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Doubt {
+    /// The event that gave it.
+    pub event: EventNo,
+    /// Finding id.
+    pub finding: String,
+    /// Its name.
+    pub name: String,
+    /// What was said.
+    pub outcome: String,
+    /// The test that takes it again.
+    pub test: String,
+    /// How much more probable all that was said becomes without it (natural logarithm); infinite when it alone
+    /// makes the rest impossible.
+    pub ln_gain: f64,
+    /// Jensen's conflict measure of all that was said.
+    pub conflict: f64,
+}
+
+/// How a case stands at its end.
+#[derive(Clone, PartialEq, Debug)]
+pub struct ClosingView {
+    /// Complaints proven gone: sentence, load, minutes watched.
+    pub proven: Vec<(String, String, f64)>,
+    /// Complaints that are not.
+    pub unproven: Vec<String>,
+    /// Causes that show in no complaint and stay probable: name, chance.
+    pub stay: Vec<(String, f64)>,
+    /// What was done.
+    pub done: Vec<String>,
+    /// What was handed over: text, to whom.
+    pub handed_over: Vec<(String, String)>,
+}
