@@ -37,7 +37,10 @@ impl Session {
     ///
     /// # Errors
     /// When the first is no start, or the model cannot be compiled. Ids that the package no longer knows are passed over.
-    pub fn replay(source: Arc<dyn ModelSource>, events: impl IntoIterator<Item = Event>) -> Result<Self, Refused> {
+    pub fn replay(
+        source: Arc<dyn ModelSource>,
+        events: impl IntoIterator<Item = Event>,
+    ) -> Result<Self, Refused> {
         let mut events = events.into_iter();
         let mut session = Self::start(source, events.next().ok_or(Refused::Start)?)?;
         session.log.extend(events);
