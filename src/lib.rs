@@ -11,6 +11,7 @@ pub mod quantity;
 pub mod knowledge;
 
 pub mod model;
+pub mod planner;
 
 pub mod inference;
 

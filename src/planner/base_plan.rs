@@ -1,0 +1,413 @@
+//! The base plan: fixes, proofs and a stop, without any further test.
+//!
+//! The order is decision-theoretic troubleshooting's (Heckerman, Breese & Rommelse 1995; from memory): always the fix with
+//! the greatest P(it removes at least one cause that is there and wanted) ÷ cost, under the belief that all before it
+//! failed. Given the order, where to prove is chosen best by dynamic programming over the cuts: a run of fixes between two
+//! proofs shares its ways (one lockout, one trip), and all fixes of a run are paid for before it is seen whether the first
+//! of them helped. After each failed proof the plan may stop instead, so it never costs more than stopping at once.
+//!
+//! Weights are not normalised: all values are Σ weight × minutes' worth, and scale with the weight.
+//! Cost: O(K × classes × fixes per cause + K²) for K fixes, and as much again for each stop that sends somebody and is
+//! not ruled out by its bound.
+
+use super::crew::Crew;
+use super::prepared::Prepared;
+use super::problem::{Helper, Proof, Stop};
+use super::travel::Mode;
+use crate::model::practice::BitSet;
+
+/// At most so many fixes in one base plan.
+const LONGEST: usize = 40;
+/// Weights below this share of the whole are taken for nothing: no fix is planned for them.
+pub(crate) const NOTHING: f64 = 1e-9;
+/// The slip names the parts of those fixes that the plan reaches with at least this chance; parts of others cost a second
+/// trip. A judgement: a van carries what is likely, not everything.
+pub(crate) const ON_THE_SLIP: f64 = 0.1;
+
+/// A class of candidates with what is gone of it.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(crate) struct Item {
+    pub(crate) class: usize,
+    pub(crate) gone: BitSet,
+    pub(crate) weight: f64,
+}
+
+/// One act of a plan.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Act {
+    /// Take a test.
+    Test(usize),
+    /// Do a fix.
+    Fix(usize),
+    /// Take the complaints again.
+    Prove,
+    /// Stop.
+    Stop(usize),
+    /// Nothing is left to do.
+    Done,
+}
+
+/// A plan: its value, and its acts with the weight that reaches each.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct BasePlan {
+    pub(crate) value: f64,
+    pub(crate) acts: Vec<(Act, f64)>,
+}
+
+/// What ends a crew's plan.
+enum Ends<'a> {
+    /// The stops of the problem.
+    Stops(&'a Prepared<'a>),
+    /// Giving up at a fixed price; the fixes whose parts are needed beyond the slip cost a second trip.
+    GivingUp { last: f64, trip: f64 },
+}
+
+/// Fixes in greedy order, and what is left after each.
+struct Order {
+    fixes: Vec<usize>,
+    /// Items not cured after the first k fixes.
+    left: Vec<Vec<Item>>,
+    /// Their weight.
+    alive: Vec<f64>,
+    /// The weight at the start, cured items included.
+    total: f64,
+}
+
+/// The base plan of the person present.
+///
+/// `items` are classes with weight; `tried` tells the fixes already done; `unproven` that cured items may be among them.
+pub(crate) fn base_plan(prepared: &Prepared<'_>, items: &[Item], mode: Mode, unproven: bool, tried: &[bool]) -> BasePlan {
+    plan(&prepared.present, &prepared.classes, items, mode, unproven, tried, &Ends::Stops(prepared))
+}
+
+/// The plan of somebody sent, the minutes until they are there not counted.
+pub(crate) fn sent_plan(
+    prepared: &Prepared<'_>,
+    crew: &Crew,
+    helper: &Helper,
+    items: &[Item],
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+) -> BasePlan {
+    let there = helper.arrive.get(usize::from(mode)).copied().unwrap_or_default();
+    let ends = Ends::GivingUp { last: helper.last, trip: helper.minutes };
+    plan(crew, &prepared.classes, items, there, unproven, tried, &ends)
+}
+
+/// The value of a stop for these items.
+pub(crate) fn stop_value(
+    prepared: &Prepared<'_>,
+    stop: usize,
+    items: &[Item],
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+) -> f64 {
+    match (&prepared.problem.stops[stop], &prepared.sent[stop]) {
+        (Stop::Costs(costs), _) => weigh(items, |item| costs[prepared.example[item.class]]),
+        (Stop::Sent(helper), Some(crew)) => {
+            let weight: f64 = items.iter().map(|item| item.weight).sum();
+            weight * helper.minutes + sent_plan(prepared, crew, helper, items, mode, unproven, tried).value
+        }
+        (Stop::Sent(_), None) => f64::INFINITY,
+    }
+}
+
+/// The best stop for these items, if its value is below `below`; the first of equals.
+pub(crate) fn best_stop(
+    prepared: &Prepared<'_>,
+    items: &[Item],
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+    below: f64,
+) -> Option<(f64, usize)> {
+    let mut best = below;
+    let mut found = None;
+    let whole = items.iter().all(|item| item.gone.is_empty());
+    for stop in 0..prepared.problem.stops.len() {
+        if whole && weigh(items, |item| prepared.stop_bound[stop][item.class]) >= best {
+            continue;
+        }
+        let value = stop_value(prepared, stop, items, mode, unproven, tried);
+        if value < best {
+            best = value;
+            found = Some((value, stop));
+        }
+    }
+    found
+}
+
+/// Σ weight × cost.
+pub(crate) fn weigh(items: &[Item], cost: impl Fn(&Item) -> f64) -> f64 {
+    items.iter().filter(|item| item.weight > 0.0).map(|item| item.weight * cost(item)).sum()
+}
+
+fn plan(
+    crew: &Crew,
+    classes: &[super::problem::Candidate],
+    items: &[Item],
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+    ends: &Ends<'_>,
+) -> BasePlan {
+    let order = order(crew, classes, items, mode, tried);
+    let steps = order.fixes.len();
+    if order.total <= 0.0 || (order.alive[0] <= 0.0 && !unproven) {
+        return BasePlan { value: 0.0, acts: vec![(Act::Done, order.total)] };
+    }
+    let beyond = beyond_the_slip(crew, &order, ends);
+    // Backward over "the first k fixes failed, as a proof has shown".
+    let mut value = vec![f64::INFINITY; steps + 1];
+    let mut choice = vec![Choice::Nothing; steps + 1];
+    let mut done: Vec<bool> = tried.to_vec();
+    for &fix in &order.fixes {
+        done[fix] = true;
+    }
+    let run = |k: usize, start: Mode, weight: f64, value: &[f64], least_fixes: usize| {
+        let (mut best, mut until) = (f64::INFINITY, k);
+        let (mut minutes, mut here) = (0.0, start);
+        for j in k..=steps {
+            if j > k {
+                let (cost, there) = crew.to_fix(here, order.fixes[j - 1]);
+                minutes += cost;
+                if beyond == Some(j - 1) {
+                    if let Ends::GivingUp { trip, .. } = ends {
+                        minutes += trip;
+                    }
+                }
+                here = there;
+            }
+            if j - k < least_fixes {
+                continue;
+            }
+            let whole = weight * (minutes + crew.to_proof(here)) + if order.alive[j] > 0.0 { value[j] } else { 0.0 };
+            if whole < best {
+                best = whole;
+                until = j;
+            }
+            if crew.proof == Proof::AtOnce && j > k {
+                break; // it is seen after every fix, so a run has one
+            }
+        }
+        (best, until)
+    };
+    for k in (0..=steps).rev() {
+        if k < steps {
+            done[order.fixes[k]] = false;
+        }
+        if order.alive[k] <= 0.0 {
+            value[k] = 0.0;
+            continue;
+        }
+        let start = match crew.proof {
+            Proof::Takes { to, .. } if k > 0 || unproven => to,
+            Proof::AtOnce if k > 0 => mode_after(crew, &order, k, mode),
+            _ => mode,
+        };
+        let (best, until) = run(k, start, order.alive[k], &value, 1);
+        value[k] = best;
+        choice[k] = if best.is_finite() { Choice::Run(until) } else { Choice::Nothing };
+        if k == 0 && !unproven {
+            // The start itself: stops are weighed below, from the mode at the start.
+            break;
+        }
+        if let Some((stop, which)) = end(ends, &order.left[k], order.alive[k], start, false, &done, value[k]) {
+            value[k] = stop;
+            choice[k] = Choice::Stop(which);
+        }
+    }
+    let (mut whole, mut first) = if unproven {
+        let (best, until) = run(0, mode, order.total, &value, 0);
+        (best, if best.is_finite() { Choice::Run(until) } else { Choice::Nothing })
+    } else {
+        (value[0], choice[0])
+    };
+    if let Some((stop, which)) = end(ends, items, order.total, mode, unproven, tried, whole) {
+        whole = stop;
+        first = Choice::Stop(which);
+    }
+    BasePlan { value: whole, acts: acts(crew, &order, &choice, first) }
+}
+
+/// What the plan does at a point.
+#[derive(Clone, Copy, PartialEq, Debug)]
+enum Choice {
+    Nothing,
+    /// Fixes up to this position, then a proof.
+    Run(usize),
+    Stop(usize),
+}
+
+/// The acts of a plan, each with the weight that reaches it.
+fn acts(crew: &Crew, order: &Order, choice: &[Choice], first: Choice) -> Vec<(Act, f64)> {
+    let mut acts = Vec::new();
+    let (mut at, mut next, mut weight) = (0, first, order.total);
+    loop {
+        match next {
+            Choice::Run(until) => {
+                acts.extend(order.fixes[at..until].iter().map(|&fix| (Act::Fix(fix), weight)));
+                if crew.proof != Proof::AtOnce {
+                    acts.push((Act::Prove, weight));
+                }
+                at = until;
+                weight = order.alive[until];
+                if weight <= 0.0 {
+                    return acts;
+                }
+                next = choice[until];
+            }
+            Choice::Stop(stop) => {
+                acts.push((Act::Stop(stop), weight));
+                return acts;
+            }
+            Choice::Nothing => return acts,
+        }
+    }
+}
+
+/// The end of a plan at a point, if it is cheaper than `below`.
+fn end(
+    ends: &Ends<'_>,
+    items: &[Item],
+    weight: f64,
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+    below: f64,
+) -> Option<(f64, usize)> {
+    match ends {
+        Ends::Stops(prepared) => best_stop(prepared, items, mode, unproven, tried, below),
+        Ends::GivingUp { last, .. } => Some((weight * last, usize::MAX)).filter(|(value, _)| *value < below),
+    }
+}
+
+/// The position of the first fix whose parts the slip does not name.
+fn beyond_the_slip(crew: &Crew, order: &Order, ends: &Ends<'_>) -> Option<usize> {
+    let Ends::GivingUp { .. } = ends else { return None };
+    (order.fixes.iter().enumerate())
+        .find(|&(at, &fix)| {
+            order.alive[at] < ON_THE_SLIP * order.alive[0] && crew.fixes[fix].as_ref().is_some_and(|form| form.parts)
+        })
+        .map(|(at, _)| at)
+}
+
+fn mode_after(crew: &Crew, order: &Order, k: usize, start: Mode) -> Mode {
+    order.fixes[..k].iter().fold(start, |here, &fix| crew.to_fix(here, fix).1)
+}
+
+/// Fixes by chance over cost, each under the belief that those before it failed.
+fn order(crew: &Crew, classes: &[super::problem::Candidate], items: &[Item], mode: Mode, tried: &[bool]) -> Order {
+    let total: f64 = items.iter().map(|item| item.weight).sum();
+    let mut here = mode;
+    let mut tried = tried.to_vec();
+    let left: Vec<Item> =
+        (items.iter().copied()).filter(|item| item.weight > 0.0 && !classes[item.class].cured(item.gone)).collect();
+    let alive: f64 = left.iter().map(|item| item.weight).sum();
+    let mut order = Order { fixes: Vec::new(), left: vec![left], alive: vec![alive], total };
+    let mut gain = vec![0.0; crew.fixes.len()];
+    let mut miss: Vec<(usize, f64)> = Vec::new();
+    while order.fixes.len() < LONGEST {
+        let last = order.left.len() - 1;
+        let left = &order.left[last];
+        gain.fill(0.0);
+        for item in left {
+            let class = &classes[item.class];
+            miss.clear();
+            for cause in class.causes.minus(item.gone).iter() {
+                if class.blocked(cause as u8, item.gone) {
+                    continue;
+                }
+                for &(fix, chance) in &crew.by_cause[cause] {
+                    match miss.iter_mut().find(|(other, _)| *other == fix) {
+                        Some((_, misses)) => *misses *= 1.0 - chance,
+                        None => miss.push((fix, 1.0 - chance)),
+                    }
+                }
+            }
+            for &(fix, misses) in &miss {
+                gain[fix] += item.weight * (1.0 - misses);
+            }
+        }
+        let mut best: Option<(f64, f64, usize)> = None; // (ratio, cost, fix)
+        for fix in 0..gain.len() {
+            if tried[fix] || gain[fix] <= NOTHING * total {
+                continue;
+            }
+            let (way, there) = crew.to_fix(here, fix);
+            let cost = way + crew.to_proof(there);
+            if !cost.is_finite() {
+                continue;
+            }
+            let ratio = gain[fix] / cost.max(1e-9);
+            let better = best.is_none_or(|(most, least, _)| ratio > most || (ratio == most && cost < least));
+            if better {
+                best = Some((ratio, cost, fix));
+            }
+        }
+        let Some((_, _, fix)) = best else { break };
+        let Some(form) = &crew.fixes[fix] else { break };
+        here = match crew.proof {
+            Proof::Takes { to, .. } => to,
+            _ => crew.to_fix(here, fix).1,
+        };
+        tried[fix] = true;
+        let mut then = Vec::with_capacity(left.len());
+        for item in left {
+            remove(&classes[item.class], *item, &form.removes, |after| {
+                if !classes[after.class].cured(after.gone) {
+                    then.push(after);
+                }
+            });
+        }
+        let alive: f64 = then.iter().map(|item| item.weight).sum();
+        order.fixes.push(fix);
+        order.alive.push(if alive <= 1e-15 * total { 0.0 } else { alive });
+        order.left.push(then);
+        if order.alive[last + 1] <= 0.0 {
+            break;
+        }
+    }
+    order
+}
+
+/// What a fix makes of an item: one item for each way in which its success draws can fall. A led-to cause is only removed
+/// if, by then, nothing that it was led to by stands; one act may remove both.
+pub(crate) fn remove(
+    class: &super::problem::Candidate,
+    item: Item,
+    removes: &[(u8, f64)],
+    mut each: impl FnMut(Item),
+) {
+    let there = class.causes.minus(item.gone);
+    let hit: Vec<(u8, f64)> = removes.iter().copied().filter(|(cause, q)| *q > 0.0 && there.has((*cause).into())).collect();
+    let mut chance = [0.0; 2];
+    for draw in 0..1u32 << hit.len().min(16) {
+        let mut weight = item.weight;
+        let mut works = BitSet::default();
+        for (bit, &(cause, q)) in hit.iter().take(16).enumerate() {
+            chance[0] = 1.0 - q;
+            chance[1] = q;
+            let yes = draw >> bit & 1;
+            weight *= chance[yes as usize];
+            if yes == 1 {
+                works = works.with(cause.into());
+            }
+        }
+        if weight <= 0.0 {
+            continue;
+        }
+        // Causes that something led to go only with or after it.
+        let mut gone = item.gone;
+        loop {
+            let more = (works.minus(gone).iter()).find(|&cause| !class.blocked(cause as u8, gone.union(BitSet::default().with(cause))));
+            match more {
+                Some(cause) => gone = gone.with(cause),
+                None => break,
+            }
+        }
+        each(Item { gone, weight, ..item });
+    }
+}

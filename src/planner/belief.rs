@@ -1,0 +1,194 @@
+//! What is believed at a point of a plan, and how tests, fixes and proofs change it.
+//!
+//! Weights are not normalised: what a result leaves over is its chance times the belief after it.
+
+use super::base_plan::{Item, remove};
+use super::prepared::Prepared;
+use super::problem::Problem;
+use super::travel::Mode;
+use crate::model::practice::BitSet;
+
+/// A candidate with what is gone of it.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(crate) struct Particle {
+    pub(crate) candidate: usize,
+    pub(crate) gone: BitSet,
+    pub(crate) weight: f64,
+}
+
+/// A belief, and where the work stands.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct Belief {
+    pub(crate) particles: Vec<Particle>,
+    pub(crate) mode: Mode,
+    /// A fix was done, and the complaints have not been taken since.
+    pub(crate) unproven: bool,
+    /// Fixes done.
+    pub(crate) tried: Vec<bool>,
+    /// Outcomes of the tests taken.
+    pub(crate) taken: Vec<Option<Vec<usize>>>,
+}
+
+/// One joint result of a test.
+#[derive(Clone, PartialEq, Debug)]
+pub(crate) struct Result {
+    /// An outcome per finding; `None` where the result was too unlikely to be split further.
+    pub(crate) outcomes: Vec<Option<usize>>,
+    pub(crate) particles: Vec<Particle>,
+    pub(crate) weight: f64,
+}
+
+impl Belief {
+    /// The belief with which a problem begins.
+    pub(crate) fn start(problem: &Problem) -> Self {
+        let particles = (problem.candidates.iter().enumerate())
+            .filter(|(_, candidate)| candidate.weight > 0.0)
+            .filter(|(_, candidate)| problem.unproven || !candidate.cured(BitSet::default()))
+            .map(|(at, candidate)| Particle { candidate: at, gone: BitSet::default(), weight: candidate.weight })
+            .collect();
+        Self {
+            particles,
+            mode: problem.start,
+            unproven: problem.unproven,
+            tried: vec![false; problem.fixes.len()],
+            taken: vec![None; problem.tests.len()],
+        }
+    }
+
+    /// The weight of all.
+    pub(crate) fn weight(&self) -> f64 {
+        self.particles.iter().map(|particle| particle.weight).sum()
+    }
+
+    /// Whether a test can be taken: not yet taken, and all that it needs answered so.
+    pub(crate) fn open(&self, problem: &Problem, test: usize) -> bool {
+        self.taken[test].is_none()
+            && problem.tests[test].needs.iter().all(|need| {
+                self.taken[need.test].as_ref().is_some_and(|outcomes| outcomes.get(need.finding) == Some(&need.outcome))
+            })
+    }
+
+    /// Minutes' worth of going to a test and taking it, and the mode then.
+    pub(crate) fn to_test(&self, problem: &Problem, test: usize) -> (f64, Mode) {
+        let form = &problem.tests[test];
+        let (way, there) = problem.travel.nearest(self.mode, &form.at);
+        (way + form.cost, there)
+    }
+
+    /// The results of a test. Results below `fine` of the whole weight are not split further, which only gives up
+    /// information and so keeps every value one that a real plan attains.
+    pub(crate) fn results(&self, problem: &Problem, test: usize, fine: f64) -> Vec<Result> {
+        let floor = fine * self.weight();
+        let mut open = vec![Result { outcomes: Vec::new(), weight: self.weight(), particles: self.particles.clone() }];
+        for shown in &problem.tests[test].shows {
+            let mut split = Vec::with_capacity(open.len() * shown.outcomes);
+            for result in open {
+                if result.weight < floor || result.outcomes.last() == Some(&None) {
+                    let mut whole = result;
+                    whole.outcomes.push(None);
+                    split.push(whole);
+                    continue;
+                }
+                let mut parts: Vec<Result> = (0..shown.outcomes)
+                    .map(|outcome| {
+                        let mut outcomes = result.outcomes.clone();
+                        outcomes.push(Some(outcome));
+                        Result { outcomes, particles: Vec::with_capacity(result.particles.len()), weight: 0.0 }
+                    })
+                    .collect();
+                let mut chances = vec![0.0; shown.outcomes];
+                for particle in &result.particles {
+                    shown.chances(particle.candidate, particle.gone, &mut chances);
+                    for (part, chance) in parts.iter_mut().zip(&chances) {
+                        if *chance > 0.0 {
+                            let weight = particle.weight * chance;
+                            part.weight += weight;
+                            part.particles.push(Particle { weight, ..*particle });
+                        }
+                    }
+                }
+                split.extend(parts.into_iter().filter(|part| part.weight > 0.0));
+            }
+            open = split;
+        }
+        open
+    }
+
+    /// The belief after a result of a test.
+    pub(crate) fn after(&self, problem: &Problem, test: usize, result: &Result) -> Self {
+        let mut taken = self.taken.clone();
+        // An outcome that was not split off counts as known to no need.
+        taken[test] = Some(result.outcomes.iter().map(|outcome| outcome.unwrap_or(usize::MAX)).collect());
+        Self {
+            particles: result.particles.clone(),
+            mode: self.to_test(problem, test).1,
+            unproven: self.unproven,
+            tried: self.tried.clone(),
+            taken,
+        }
+    }
+
+    /// The belief after a fix, before anything is seen.
+    pub(crate) fn fixed(&self, problem: &Problem, fix: usize) -> Self {
+        let form = &problem.fixes[fix];
+        let mut particles = Vec::with_capacity(self.particles.len());
+        for particle in &self.particles {
+            let item = Item { class: particle.candidate, gone: particle.gone, weight: particle.weight };
+            remove(&problem.candidates[particle.candidate], item, &form.removes, |after| {
+                particles.push(Particle { gone: after.gone, weight: after.weight, ..*particle });
+            });
+        }
+        let mut tried = self.tried.clone();
+        tried[fix] = true;
+        Self {
+            particles,
+            mode: problem.travel.nearest(self.mode, &form.at).1,
+            unproven: true,
+            tried,
+            taken: self.taken.clone(),
+        }
+    }
+
+    /// The belief after a proof that failed.
+    pub(crate) fn failed(&self, problem: &Problem, mode: Mode) -> Self {
+        let particles = (self.particles.iter().copied())
+            .filter(|particle| !problem.candidates[particle.candidate].cured(particle.gone))
+            .collect();
+        Self { particles, mode, unproven: false, tried: self.tried.clone(), taken: self.taken.clone() }
+    }
+
+    /// The classes of the particles, merged.
+    pub(crate) fn items(&self, prepared: &Prepared<'_>) -> Vec<Item> {
+        merge(prepared, &self.particles)
+    }
+}
+
+/// Particles by class and what is gone, in the order of the classes.
+pub(crate) fn merge(prepared: &Prepared<'_>, particles: &[Particle]) -> Vec<Item> {
+    if particles.iter().all(|particle| particle.gone.is_empty()) {
+        let mut weights = vec![0.0; prepared.classes.len()];
+        for particle in particles {
+            weights[prepared.class_of[particle.candidate]] += particle.weight;
+        }
+        return (weights.into_iter().enumerate())
+            .filter(|(_, weight)| *weight > 0.0)
+            .map(|(class, weight)| Item { class, gone: BitSet::default(), weight })
+            .collect();
+    }
+    let mut items: Vec<Item> = (particles.iter())
+        .map(|particle| {
+            let class = prepared.class_of[particle.candidate];
+            let gone = BitSet(particle.gone.0 & prepared.classes[class].causes.0);
+            Item { class, gone, weight: particle.weight }
+        })
+        .collect();
+    items.sort_by_key(|item| (item.class, item.gone));
+    items.dedup_by(|next, kept| {
+        let same = next.class == kept.class && next.gone == kept.gone;
+        if same {
+            kept.weight += next.weight;
+        }
+        same
+    });
+    items
+}

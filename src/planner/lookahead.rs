@@ -1,0 +1,303 @@
+//! The choice of the next act: one-step look-ahead over all tests, and further while the effort lasts.
+//!
+//! V₀(b) is the value of the base plan. A test t is worth V₁(b, t) = cost(t) + Σ over results of V₀(b after the result);
+//! it is taken when it beats V₀(b): the value of sample information net of its cost (Raiffa & Schlaifer 1961; from
+//! memory). Where a result opens further tests that needed it, these are looked at in the same step. With effort to
+//! spare, the best acts are valued again with the one-step value instead of V₀ behind them (two steps), fixes included:
+//! do the fix, prove, look again.
+//!
+//! Every value is that of a plan that can be carried out, so it bounds the optimum from above; V₀ includes stopping at
+//! once, so nothing here ever costs more than that. Effort is counted in beliefs valued, so results repeat. Ties go to
+//! the cheaper act, then to the smaller index.
+
+use super::base_plan::{Act, BasePlan, NOTHING, base_plan, best_stop, stop_value, weigh};
+use super::belief::{Belief, Result, merge};
+use super::prepared::Prepared;
+use super::problem::{Problem, Proof};
+
+/// Results below this share are not split further by the other findings of the test.
+const FINE: f64 = 1e-3;
+/// A test must save at least this many minutes' worth, or it is talk.
+const WORTH: f64 = 1e-9;
+/// So many of the best acts are valued two steps deep.
+const DEEPER: usize = 8;
+
+/// What to do about a problem.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Plan {
+    /// The act to take.
+    pub act: Act,
+    /// Expected cost of this act and the plan behind it, per unit of weight.
+    pub value: f64,
+    /// Expected cost of the best plan without tests.
+    pub base: f64,
+    /// The base plan's acts, with the chance that each is reached.
+    pub base_acts: Vec<(Act, f64)>,
+    /// Acts valued, cheapest first, the chosen one included. A stop or fix appears with the plan behind it.
+    pub valued: Vec<(Act, f64)>,
+    /// The cheapest stop at once, with its value.
+    pub stop: Option<(usize, f64)>,
+    /// For a test: its results.
+    pub branches: Vec<PlanBranch>,
+    /// Perfect-information bound: no plan can expect less.
+    pub bound: f64,
+    /// Beliefs valued.
+    pub expansions: u64,
+}
+
+/// A result of the chosen test, and what follows.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PlanBranch {
+    /// An outcome per finding; `None` where it was too unlikely to be split off.
+    pub outcomes: Vec<Option<usize>>,
+    /// Its chance.
+    pub probability: f64,
+    /// The act that follows under the base plan or the next test.
+    pub then: Act,
+    /// Expected cost from there.
+    pub value: f64,
+}
+
+/// Plans for a problem, with at most `expansions` beliefs valued beyond the one-step look-ahead.
+///
+/// Cost: one base plan for each result of each test that its bound does not rule out.
+#[must_use]
+pub fn plan(problem: &Problem, expansions: u64) -> Plan {
+    let prepared = Prepared::new(problem);
+    let belief = Belief::start(problem);
+    let weight = belief.weight();
+    let mut search = Search { prepared: &prepared, spent: 0 };
+    if weight <= 0.0 {
+        return Plan {
+            act: Act::Done,
+            value: 0.0,
+            base: 0.0,
+            base_acts: Vec::new(),
+            valued: Vec::new(),
+            stop: None,
+            branches: Vec::new(),
+            bound: 0.0,
+            expansions: 0,
+        };
+    }
+    let items = belief.items(&prepared);
+    let base = search.base(&belief);
+    let stop = best_stop(&prepared, &items, belief.mode, belief.unproven, &belief.tried, f64::INFINITY);
+    let mut valued: Vec<(Act, f64, f64)> = Vec::new(); // act, value, cost of the act itself
+    let first = base.acts.first().map_or(Act::Done, |(act, _)| *act);
+    valued.push((first, base.value, search.cost(&belief, first)));
+    for test in 0..problem.tests.len() {
+        if let Some(value) = search.test(&belief, test, f64::INFINITY, 1) {
+            valued.push((Act::Test(test), value, search.cost(&belief, Act::Test(test))));
+        }
+    }
+    for which in 0..problem.stops.len() {
+        if first != Act::Stop(which) {
+            let value = stop_value(&prepared, which, &items, belief.mode, belief.unproven, &belief.tried);
+            valued.push((Act::Stop(which), value, 0.0));
+        }
+    }
+    for fix in 0..problem.fixes.len() {
+        if first != Act::Fix(fix) && search.helps(&belief, fix) {
+            if let Some(value) = search.fix(&belief, fix, 0) {
+                valued.push((Act::Fix(fix), value, search.cost(&belief, Act::Fix(fix))));
+            }
+        }
+    }
+    sort(&mut valued, base.value, first);
+    if expansions > 0 {
+        let limit = search.spent + expansions;
+        for at in 0..valued.len().min(DEEPER) {
+            let (act, known, _) = valued[at];
+            let deeper = match act {
+                Act::Test(test) => search.test(&belief, test, known, 2),
+                Act::Fix(fix) => search.fix(&belief, fix, 1),
+                _ => None,
+            };
+            if search.spent > limit {
+                break;
+            }
+            if let Some(value) = deeper {
+                valued[at].1 = value.min(known);
+            }
+        }
+        sort(&mut valued, base.value, first);
+    }
+    valued.retain(|(_, value, _)| value.is_finite());
+    let (act, value) = valued.first().map_or((first, base.value), |&(act, value, _)| (act, value));
+    let branches = match act {
+        Act::Test(test) => search.branches(&belief, test),
+        _ => Vec::new(),
+    };
+    Plan {
+        act,
+        value: value / weight,
+        base: base.value / weight,
+        base_acts: base.acts.iter().map(|(act, reach)| (*act, reach / weight)).collect(),
+        valued: valued.iter().map(|(act, value, _)| (*act, value / weight)).collect(),
+        stop: stop.map(|(value, which)| (which, value / weight)),
+        branches,
+        bound: prepared.perfect(),
+        expansions: search.spent,
+    }
+}
+
+/// Cheapest first. What is no better than the base plan goes behind it: a test that saves nothing is talk.
+fn sort(valued: &mut [(Act, f64, f64)], base: f64, first: Act) {
+    let worth = WORTH * (1.0 + base.abs());
+    valued.sort_by(|a, b| {
+        let settle = |&(act, value, _): &(Act, f64, f64)| if act == first { value - worth } else { value };
+        settle(a).total_cmp(&settle(b)).then(a.2.total_cmp(&b.2)).then(a.0.cmp(&b.0))
+    });
+}
+
+struct Search<'a, 'p> {
+    prepared: &'a Prepared<'p>,
+    spent: u64,
+}
+
+impl Search<'_, '_> {
+    fn base(&mut self, belief: &Belief) -> BasePlan {
+        self.spent += 1;
+        let items = belief.items(self.prepared);
+        base_plan(self.prepared, &items, belief.mode, belief.unproven, &belief.tried)
+    }
+
+    /// Minutes' worth of an act by itself.
+    fn cost(&self, belief: &Belief, act: Act) -> f64 {
+        match act {
+            Act::Test(test) => belief.to_test(self.prepared.problem, test).0,
+            Act::Fix(fix) => self.prepared.present.to_fix(belief.mode, fix).0,
+            Act::Prove => self.prepared.present.to_proof(belief.mode),
+            Act::Stop(_) | Act::Done => 0.0,
+        }
+    }
+
+    /// Whether a fix may remove something wanted.
+    fn helps(&self, belief: &Belief, fix: usize) -> bool {
+        let problem = self.prepared.problem;
+        let chance: f64 = (belief.particles.iter())
+            .filter(|particle| {
+                let wanted = problem.candidates[particle.candidate].wanted().minus(particle.gone);
+                problem.fixes[fix].removes.iter().any(|(cause, q)| *q > 0.0 && wanted.has((*cause).into()))
+            })
+            .map(|particle| particle.weight)
+            .sum();
+        !belief.tried[fix] && chance > NOTHING * belief.weight()
+    }
+
+    /// The value of taking a test first, looking `depth` steps ahead in all; `None` where it cannot be taken now, tells
+    /// nothing, or cannot come below `below`.
+    fn test(&mut self, belief: &Belief, test: usize, below: f64, depth: u32) -> Option<f64> {
+        let problem = self.prepared.problem;
+        if !belief.open(problem, test) {
+            return None;
+        }
+        let (cost, mode) = belief.to_test(problem, test);
+        let weight = belief.weight();
+        if !cost.is_finite() || cost * weight >= below {
+            return None;
+        }
+        let results = belief.results(problem, test, FINE);
+        if results.len() < 2 {
+            return None;
+        }
+        let mut value = cost * weight;
+        for result in &results {
+            value += self.follow(belief, test, result, mode, depth);
+            if value >= below && depth == 1 {
+                return None;
+            }
+        }
+        Some(value)
+    }
+
+    /// The value behind a result.
+    fn follow(&mut self, belief: &Belief, test: usize, result: &Result, mode: super::travel::Mode, depth: u32) -> f64 {
+        let problem = self.prepared.problem;
+        let opens = self.opened_by(test);
+        if depth <= 1 && opens.is_empty() {
+            self.spent += 1;
+            let items = merge(self.prepared, &result.particles);
+            return base_plan(self.prepared, &items, mode, belief.unproven, &belief.tried).value;
+        }
+        let after = belief.after(problem, test, result);
+        self.look(&after, depth, &opens).0
+    }
+
+    /// Tests that need an answer of this one.
+    fn opened_by(&self, test: usize) -> Vec<usize> {
+        (self.prepared.problem.tests.iter().enumerate())
+            .filter(|(_, other)| other.needs.iter().any(|need| need.test == test))
+            .map(|(at, _)| at)
+            .collect()
+    }
+
+    /// The best of the base plan and, with depth left, of every test behind it; without, of the tests in `opens` only.
+    fn look(&mut self, belief: &Belief, depth: u32, opens: &[usize]) -> (f64, Act) {
+        let base = self.base(belief);
+        let (mut best, mut act) = (base.value, base.acts.first().map_or(Act::Done, |(act, _)| *act));
+        let floor = weigh(&belief.items(self.prepared), |item| {
+            if item.gone.is_empty() && !belief.unproven { self.prepared.bound[item.class].min(0.0) } else { 0.0 }
+        });
+        let tests: Vec<usize> =
+            if depth > 1 { (0..self.prepared.problem.tests.len()).collect() } else { opens.to_vec() };
+        for test in tests {
+            if let Some(value) = self.test_from(belief, test, best, floor) {
+                if value < best {
+                    best = value;
+                    act = Act::Test(test);
+                }
+            }
+        }
+        (best, act)
+    }
+
+    fn test_from(&mut self, belief: &Belief, test: usize, below: f64, floor: f64) -> Option<f64> {
+        let (cost, _) = belief.to_test(self.prepared.problem, test);
+        if cost * belief.weight() + floor >= below {
+            return None;
+        }
+        self.test(belief, test, below, 1)
+    }
+
+    /// The value of doing a fix first and proving it, then the base plan, or with `depth` the best of it and every test.
+    fn fix(&mut self, belief: &Belief, fix: usize, depth: u32) -> Option<f64> {
+        let problem = self.prepared.problem;
+        let (cost, there) = self.prepared.present.to_fix(belief.mode, fix);
+        let whole = (cost + self.prepared.present.to_proof(there)) * belief.weight();
+        if !whole.is_finite() {
+            return None;
+        }
+        let end = match problem.proof {
+            Proof::Takes { to, .. } => to,
+            _ => there,
+        };
+        let failed = belief.fixed(problem, fix).failed(problem, end);
+        if failed.particles.is_empty() {
+            return Some(whole);
+        }
+        let behind = if depth == 0 { self.base(&failed).value } else { self.look(&failed, 2, &[]).0 };
+        Some(whole + behind)
+    }
+
+    fn branches(&mut self, belief: &Belief, test: usize) -> Vec<PlanBranch> {
+        let problem = self.prepared.problem;
+        let weight = belief.weight();
+        let results = belief.results(problem, test, FINE);
+        let mut branches: Vec<PlanBranch> = (results.iter())
+            .map(|result| {
+                let after = belief.after(problem, test, result);
+                let (value, then) = self.look(&after, 1, &self.opened_by(test));
+                PlanBranch {
+                    outcomes: result.outcomes.clone(),
+                    probability: result.weight / weight,
+                    then,
+                    value: value / result.weight,
+                }
+            })
+            .collect();
+        branches.sort_by(|a, b| b.probability.total_cmp(&a.probability).then(a.outcomes.cmp(&b.outcomes)));
+        branches
+    }
+}

@@ -1,0 +1,25 @@
+//! What to do next: expected minutes to done, and the step that makes them fewest.
+//!
+//! In: a model and a situation (who is present, where, what is known), or a [`problem`] given directly. Out: an
+//! [`Advice`](advice::Advice): a step, its expected minutes, the reasons as numbers, the next best steps, and a bound
+//! that no plan can beat. No text, no clock, no randomness: the same input gives the same advice.
+//!
+//! Invariants: nothing is offered beyond the competence and instruments of the person present; nothing that needs a work
+//! state without the steps into it; nothing answered since the last fix is asked again; the value of an advice is that of
+//! a plan that can be carried out, so bound ≤ expected minutes ≤ handing over at once.
+
+pub mod advice;
+mod advise;
+mod base_plan;
+mod belief;
+mod crew;
+pub mod lookahead;
+mod prepared;
+pub mod problem;
+pub mod situation;
+pub mod travel;
+
+pub use advice::{Advice, Branch, Sent, Step, Way, Why, Withheld};
+pub use advise::{PlanError, advise};
+pub use base_plan::Act;
+pub use situation::{Budget, Situation};
