@@ -11,9 +11,10 @@ pub mod quantity;
 pub mod knowledge;
 
 pub mod model;
-pub mod planner;
 
 pub mod inference;
+
+pub mod planner;
 
 pub mod session;
 
