@@ -18,11 +18,23 @@ pub enum PlanError {
 /// # Errors
 /// Evidence that is impossible, does not fit the network, or is too entangled.
 pub fn advise(model: &Model, situation: &Situation, _budget: &Budget) -> Result<Advice, PlanError> {
-    let done = |step| Advice { step, expected_minutes: 0.0, why: Why::default(), others: Vec::new(), bound_minutes: 0.0 };
+    let done = |step| Advice {
+        step,
+        expected_minutes: 0.0,
+        why: Why::default(),
+        others: Vec::new(),
+        bound_minutes: 0.0,
+    };
     if situation.complaints.iter().all(|complaint| situation.answered.get(complaint) == Some(&0)) {
         return Ok(done(if situation.to_put_back > 0 { Step::PutBack } else { Step::Done }));
     }
     let minutes = model.practice.unlisted.minutes;
     let step = Step::HandOver(Sent::default());
-    Ok(Advice { step, expected_minutes: minutes, why: Why::default(), others: Vec::new(), bound_minutes: 0.0 })
+    Ok(Advice {
+        step,
+        expected_minutes: minutes,
+        why: Why::default(),
+        others: Vec::new(),
+        bound_minutes: 0.0,
+    })
 }

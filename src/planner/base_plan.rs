@@ -76,7 +76,13 @@ struct Order {
 /// The base plan of the person present.
 ///
 /// `items` are classes with weight; `tried` tells the fixes already done; `unproven` that cured items may be among them.
-pub(crate) fn base_plan(prepared: &Prepared<'_>, items: &[Item], mode: Mode, unproven: bool, tried: &[bool]) -> BasePlan {
+pub(crate) fn base_plan(
+    prepared: &Prepared<'_>,
+    items: &[Item],
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+) -> BasePlan {
     plan(&prepared.present, &prepared.classes, items, mode, unproven, tried, &Ends::Stops(prepared))
 }
 
@@ -183,7 +189,8 @@ fn plan(
             if j - k < least_fixes {
                 continue;
             }
-            let whole = weight * (minutes + crew.to_proof(here)) + if order.alive[j] > 0.0 { value[j] } else { 0.0 };
+            let whole =
+                weight * (minutes + crew.to_proof(here)) + if order.alive[j] > 0.0 { value[j] } else { 0.0 };
             if whole < best {
                 best = whole;
                 until = j;
@@ -214,7 +221,8 @@ fn plan(
             // The start itself: stops are weighed below, from the mode at the start.
             break;
         }
-        if let Some((stop, which)) = end(ends, &order.left[k], order.alive[k], start, false, &done, value[k]) {
+        if let Some((stop, which)) = end(ends, &order.left[k], order.alive[k], start, false, &done, value[k])
+        {
             value[k] = stop;
             choice[k] = Choice::Stop(which);
         }
@@ -289,7 +297,8 @@ fn beyond_the_slip(crew: &Crew, order: &Order, ends: &Ends<'_>) -> Option<usize>
     let Ends::GivingUp { .. } = ends else { return None };
     (order.fixes.iter().enumerate())
         .find(|&(at, &fix)| {
-            order.alive[at] < ON_THE_SLIP * order.alive[0] && crew.fixes[fix].as_ref().is_some_and(|form| form.parts)
+            order.alive[at] < ON_THE_SLIP * order.alive[0]
+                && crew.fixes[fix].as_ref().is_some_and(|form| form.parts)
         })
         .map(|(at, _)| at)
 }
@@ -299,12 +308,19 @@ fn mode_after(crew: &Crew, order: &Order, k: usize, start: Mode) -> Mode {
 }
 
 /// Fixes by chance over cost, each under the belief that those before it failed.
-fn order(crew: &Crew, classes: &[super::problem::Candidate], items: &[Item], mode: Mode, tried: &[bool]) -> Order {
+fn order(
+    crew: &Crew,
+    classes: &[super::problem::Candidate],
+    items: &[Item],
+    mode: Mode,
+    tried: &[bool],
+) -> Order {
     let total: f64 = items.iter().map(|item| item.weight).sum();
     let mut here = mode;
     let mut tried = tried.to_vec();
-    let left: Vec<Item> =
-        (items.iter().copied()).filter(|item| item.weight > 0.0 && !classes[item.class].cured(item.gone)).collect();
+    let left: Vec<Item> = (items.iter().copied())
+        .filter(|item| item.weight > 0.0 && !classes[item.class].cured(item.gone))
+        .collect();
     let alive: f64 = left.iter().map(|item| item.weight).sum();
     let mut order = Order { fixes: Vec::new(), left: vec![left], alive: vec![alive], total };
     let mut gain = vec![0.0; crew.fixes.len()];
@@ -382,7 +398,8 @@ pub(crate) fn remove(
     mut each: impl FnMut(Item),
 ) {
     let there = class.causes.minus(item.gone);
-    let hit: Vec<(u8, f64)> = removes.iter().copied().filter(|(cause, q)| *q > 0.0 && there.has((*cause).into())).collect();
+    let hit: Vec<(u8, f64)> =
+        removes.iter().copied().filter(|(cause, q)| *q > 0.0 && there.has((*cause).into())).collect();
     let mut chance = [0.0; 2];
     for draw in 0..1u32 << hit.len().min(16) {
         let mut weight = item.weight;
@@ -402,7 +419,8 @@ pub(crate) fn remove(
         // Causes that something led to go only with or after it.
         let mut gone = item.gone;
         loop {
-            let more = (works.minus(gone).iter()).find(|&cause| !class.blocked(cause as u8, gone.union(BitSet::default().with(cause))));
+            let more = (works.minus(gone).iter())
+                .find(|&cause| !class.blocked(cause as u8, gone.union(BitSet::default().with(cause))));
             match more {
                 Some(cause) => gone = gone.with(cause),
                 None => break,

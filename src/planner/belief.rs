@@ -44,7 +44,11 @@ impl Belief {
         let particles = (problem.candidates.iter().enumerate())
             .filter(|(_, candidate)| candidate.weight > 0.0)
             .filter(|(_, candidate)| problem.unproven || !candidate.cured(BitSet::default()))
-            .map(|(at, candidate)| Particle { candidate: at, gone: BitSet::default(), weight: candidate.weight })
+            .map(|(at, candidate)| Particle {
+                candidate: at,
+                gone: BitSet::default(),
+                weight: candidate.weight,
+            })
             .collect();
         Self {
             particles,
@@ -64,7 +68,9 @@ impl Belief {
     pub(crate) fn open(&self, problem: &Problem, test: usize) -> bool {
         self.taken[test].is_none()
             && problem.tests[test].needs.iter().all(|need| {
-                self.taken[need.test].as_ref().is_some_and(|outcomes| outcomes.get(need.finding) == Some(&need.outcome))
+                self.taken[need.test]
+                    .as_ref()
+                    .is_some_and(|outcomes| outcomes.get(need.finding) == Some(&need.outcome))
             })
     }
 
@@ -79,7 +85,8 @@ impl Belief {
     /// information and so keeps every value one that a real plan attains.
     pub(crate) fn results(&self, problem: &Problem, test: usize, fine: f64) -> Vec<Result> {
         let floor = fine * self.weight();
-        let mut open = vec![Result { outcomes: Vec::new(), weight: self.weight(), particles: self.particles.clone() }];
+        let mut open =
+            vec![Result { outcomes: Vec::new(), weight: self.weight(), particles: self.particles.clone() }];
         for shown in &problem.tests[test].shows {
             let mut split = Vec::with_capacity(open.len() * shown.outcomes);
             for result in open {
@@ -93,7 +100,11 @@ impl Belief {
                     .map(|outcome| {
                         let mut outcomes = result.outcomes.clone();
                         outcomes.push(Some(outcome));
-                        Result { outcomes, particles: Vec::with_capacity(result.particles.len()), weight: 0.0 }
+                        Result {
+                            outcomes,
+                            particles: Vec::with_capacity(result.particles.len()),
+                            weight: 0.0,
+                        }
                     })
                     .collect();
                 let mut chances = vec![0.0; shown.outcomes];

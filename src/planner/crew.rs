@@ -92,11 +92,15 @@ impl Crew {
         }
         let cost = |fix: usize| self.fixes[fix].as_ref().map_or(f64::INFINITY, |form| form.cost);
         if culprits.len() == 1 {
-            return self.one_culprit(pairs.iter().map(|&(_, fix, chance)| (self.way_through(start, fix) + cost(fix), chance)), stop);
+            return self.one_culprit(
+                pairs.iter().map(|&(_, fix, chance)| (self.way_through(start, fix) + cost(fix), chance)),
+                stop,
+            );
         }
         // Cheap pairs are drawn out; the others are taken as certain.
         pairs.sort_by(|a, b| cost(a.1).total_cmp(&cost(b.1)).then(a.cmp_indices(b)));
-        let uncertain: Vec<usize> = (0..pairs.len()).filter(|&at| pairs[at].2 < 1.0).take(DRAWN_PAIRS).collect();
+        let uncertain: Vec<usize> =
+            (0..pairs.len()).filter(|&at| pairs[at].2 < 1.0).take(DRAWN_PAIRS).collect();
         let mut expected = 0.0;
         for draw in 0..1u32 << uncertain.len() {
             let mut chance = 1.0;
@@ -125,7 +129,8 @@ impl Crew {
     /// The ways that a fix cannot do without, and the proof after it.
     fn way_through(&self, start: Option<Mode>, fix: usize) -> f64 {
         let Some(form) = &self.fixes[fix] else { return f64::INFINITY };
-        let ends = |mode: Mode| start.map_or(0.0, |from| self.travel.minutes(from, mode)) + self.to_proof(mode);
+        let ends =
+            |mode: Mode| start.map_or(0.0, |from| self.travel.minutes(from, mode)) + self.to_proof(mode);
         match form.at.is_empty() {
             false => form.at.iter().map(|&mode| ends(mode)).fold(f64::INFINITY, f64::min),
             true => match (start, self.proof) {

@@ -213,7 +213,14 @@ impl Search<'_, '_> {
     }
 
     /// The value behind a result.
-    fn follow(&mut self, belief: &Belief, test: usize, result: &Result, mode: super::travel::Mode, depth: u32) -> f64 {
+    fn follow(
+        &mut self,
+        belief: &Belief,
+        test: usize,
+        result: &Result,
+        mode: super::travel::Mode,
+        depth: u32,
+    ) -> f64 {
         let problem = self.prepared.problem;
         let opens = self.opened_by(test);
         if depth <= 1 && opens.is_empty() {
@@ -238,7 +245,11 @@ impl Search<'_, '_> {
         let base = self.base(belief);
         let (mut best, mut act) = (base.value, base.acts.first().map_or(Act::Done, |(act, _)| *act));
         let floor = weigh(&belief.items(self.prepared), |item| {
-            if item.gone.is_empty() && !belief.unproven { self.prepared.bound[item.class].min(0.0) } else { 0.0 }
+            if item.gone.is_empty() && !belief.unproven {
+                self.prepared.bound[item.class].min(0.0)
+            } else {
+                0.0
+            }
         });
         let tests: Vec<usize> =
             if depth > 1 { (0..self.prepared.problem.tests.len()).collect() } else { opens.to_vec() };

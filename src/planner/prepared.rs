@@ -59,7 +59,9 @@ impl<'a> Prepared<'a> {
                 (classes.iter().zip(&example))
                     .map(|(class, &at)| match (stop, crew) {
                         (Stop::Costs(costs), _) => costs[at],
-                        (Stop::Sent(helper), Some(crew)) => helper.minutes + crew.perfect(class, None, helper.last),
+                        (Stop::Sent(helper), Some(crew)) => {
+                            helper.minutes + crew.perfect(class, None, helper.last)
+                        }
                         (Stop::Sent(helper), None) => helper.minutes,
                     })
                     .collect()
