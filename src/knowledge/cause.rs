@@ -1,6 +1,7 @@
 //! Causes and conditions.
 
 use super::{Name, Text};
+use crate::quantity::Expression;
 use crate::source::{Span, Spanned};
 
 /// Base rates of a cause.
@@ -25,8 +26,8 @@ pub struct Cause {
     pub name: Text,
     /// Further words for it.
     pub also: Vec<Text>,
-    /// The units that can have it, an expression.
-    pub when: Option<Spanned<String>>,
+    /// The units that can have it, over [`Component::words_of_when`](super::Component::words_of_when).
+    pub when: Option<Spanned<Expression>>,
     /// Base rates.
     pub prior: Prior,
     /// A remark.
@@ -42,8 +43,8 @@ pub struct Condition {
     pub id: Name,
     /// Its name for people; the id where the package gives none.
     pub name: Text,
-    /// The units that can be in it, an expression.
-    pub when: Option<Spanned<String>>,
+    /// The units that can be in it, over [`Component::words_of_when`](super::Component::words_of_when).
+    pub when: Option<Spanned<Expression>>,
     /// The chance that it holds with none of the listed causes.
     pub leak: f64,
     /// Sources, as titles.

@@ -2,6 +2,7 @@
 
 use super::link::{Reference, Via};
 use super::{Name, Terms, Text};
+use crate::quantity::Expression;
 use crate::source::Spanned;
 
 /// What a report or a test can show.
@@ -110,8 +111,8 @@ pub struct Gives {
 /// From a reading to an outcome.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Scale {
-    /// The expression over `reading`, `readings`, `unit` and relations; `None`: the reading itself.
-    pub value: Option<Spanned<String>>,
+    /// The expression over [`Component::words_of_value`](super::Component::words_of_value); `None`: the reading itself.
+    pub value: Option<Spanned<Expression>>,
     /// Two standard deviations of the value.
     pub accuracy: Accuracy,
     /// Per outcome, its intervals [from, to), parallel to the finding's outcomes; they neither overlap nor leave gaps.

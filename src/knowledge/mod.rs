@@ -13,6 +13,7 @@ mod link;
 mod package;
 mod practice;
 mod terms;
+mod words;
 
 pub use cause::{Cause, Condition, Prior};
 pub use component::{Component, Item, Many, NameplateKey, Relation};
@@ -25,6 +26,7 @@ pub use practice::{
     WorkState,
 };
 pub use terms::Terms;
+pub use words::STAGES;
 
 use crate::source::Spanned;
 
