@@ -20,4 +20,6 @@ pub mod session;
 
 pub mod store;
 
+pub mod render;
+
 pub mod cli;
