@@ -11,6 +11,6 @@ mod wrap;
 
 pub use clean::clean;
 pub use look::{Look, Role};
-pub use number::{Certainty, certainty, factor, minutes, money, share};
+pub use number::{factor, minutes, money, share};
 pub use page::Page;
 pub use wrap::wrap;

@@ -127,7 +127,7 @@ mod tests {
             page.finish()
         };
         let bare = make(false);
-        assert_eq!(bare, "Now\nDANGER: Live parts behind\n  this door may kill.\n  - one\n");
+        assert_eq!(bare, "Now\nDANGER: Live parts behind this\n  door may kill.\n  - one\n");
         assert_eq!(anstream::adapter::strip_str(&make(true)).to_string(), bare);
     }
 }
