@@ -1,0 +1,90 @@
+//! What there is to say after a line.
+
+use super::super::event::EventNo;
+use super::super::hear::Doubt;
+use super::super::note::Note;
+use super::super::prompt::Left;
+use super::super::ranking::{Factor, Ranking};
+use super::super::reply::{Effect, Refused};
+use super::super::slip::Slip;
+use super::super::why::WhyNow;
+
+/// What a line brought.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Turn {
+    /// What there is to say, in order.
+    pub said: Vec<Said>,
+    /// The person wants to leave; everything is saved already.
+    pub leave: bool,
+}
+
+/// An answer given so far, with the number by which to change it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct AnswerLine {
+    /// The number that `change` takes, from 1.
+    pub number: usize,
+    /// The event that gave it.
+    pub event: EventNo,
+    /// What it is about.
+    pub about: String,
+    /// What was said.
+    pub outcome: String,
+}
+
+/// One thing to say.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Said {
+    /// Taken down: what it is about, and what was understood.
+    Taken {
+        /// The finding, the fix, the person …
+        about: String,
+        /// What was understood of it.
+        outcome: String,
+    },
+    /// It brought something about beside itself.
+    Brought(Effect),
+    /// It was not taken.
+    Refused(Refused),
+    /// Words are in doubt: the choices stand in the order in which they can be picked; there may be none.
+    Unclear {
+        /// The words.
+        words: String,
+        /// Why.
+        doubt: Doubt,
+        /// What they may mean.
+        choices: Vec<String>,
+    },
+    /// Which of these? Picked by number or words.
+    Which(Vec<String>),
+    /// The likely causes, with what moved the first of them.
+    Ranking {
+        /// The causes.
+        ranking: Ranking,
+        /// Per cause named first in the ranking, what moved it.
+        moved: Vec<(String, Vec<Factor>)>,
+        /// In numbers.
+        numbers: bool,
+    },
+    /// Numbers are shown from now on, or words again.
+    Numbers(bool),
+    /// Why this step; `None`: nothing was weighed.
+    Why(Option<WhyNow>),
+    /// What was answered so far.
+    Answers(Vec<AnswerLine>),
+    /// There is no answer of that number.
+    NoAnswer(usize),
+    /// What to answer instead of this?
+    ChangeTo(AnswerLine),
+    /// The call note so far.
+    Note(Box<Note>),
+    /// A remark was kept.
+    Kept(String),
+    /// What is to be put back.
+    Open(Vec<Left>),
+    /// Whom to send, should it be handed over now; yes hands it over.
+    HandOver(Box<Slip>),
+    /// What can be typed; about a topic, or nothing.
+    Help(String),
+    /// Nothing in the line fits the question.
+    NotUnderstood,
+}
