@@ -6,6 +6,8 @@ pub mod source;
 
 pub mod diagnostic;
 
+pub mod yaml;
+
 pub mod quantity;
 
 pub mod knowledge;

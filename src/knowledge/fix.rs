@@ -16,6 +16,8 @@ pub struct Fix {
     pub not_for: Vec<Text>,
     /// The causes that it removes, each with its chance.
     pub removes: Vec<(Reference, f64)>,
+    /// Findings that must show an outcome before it may be done.
+    pub needs: Vec<(Reference, Name)>,
     /// Parts.
     pub parts: Vec<Part>,
     /// A measure for the meantime only.

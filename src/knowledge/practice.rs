@@ -165,6 +165,8 @@ pub struct Emergency {
     pub act: Vec<Text>,
     /// The question that ends it.
     pub all_clear: Option<Text>,
+    /// Findings that announce it when not normal: component and name.
+    pub shown_by: Vec<(Name, Name)>,
 }
 
 /// A measure for the meantime.

@@ -8,11 +8,11 @@ use crate::source::Spanned;
 pub struct Terms {
     /// Minutes of the act itself; `None`: not said, so that no plan uses it.
     pub minutes: Option<Spanned<f64>>,
-    /// The place; `None`: where the unit is.
+    /// The place, or the word `unit`: where the job sheet says that the unit is; `None`: at the panel.
     pub place: Option<Name>,
     /// The work state that it needs; `None`: any.
     pub work_state: Option<Name>,
-    /// The enclosure whose door must be open.
+    /// The enclosure whose door must be open, or the word `unit`: the one that the job sheet gives the unit.
     pub inside: Option<Name>,
     /// The competence; `None`: anyone.
     pub competence: Option<Name>,
@@ -22,4 +22,6 @@ pub struct Terms {
     pub hazards: Vec<Name>,
     /// What has to be put back afterwards.
     pub leaves: Vec<Text>,
+    /// It closes a protective device again, or resets a fire or gas device: its `needs` have to be answered, not taken.
+    pub recloses: bool,
 }

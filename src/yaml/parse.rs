@@ -1,0 +1,408 @@
+//! From the parser's events to the tree.
+//!
+//! The events of `saphyr-parser` are taken one by one, never by its own recursive loader, so that depth is bounded by
+//! [`DEEPEST`] and not by the stack. Its positions are lines and columns in characters; bytes come from the line table
+//! of the source file. Cost: linear in the text.
+
+use std::collections::HashSet;
+
+use saphyr_parser::{Event, Parser, ScalarStyle};
+
+use super::characters;
+use super::node::{Node, Value};
+use super::slip;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::source::{FileId, SourceFile, Sources, Span, Spanned};
+
+/// The deepest nesting accepted, in levels.
+pub const DEEPEST: usize = 128;
+
+/// The largest file accepted, in bytes; exactly so many are still read.
+pub const LARGEST: u64 = 16 * 1024 * 1024;
+
+/// How often a line is mended to read on after it.
+const MENDED: usize = 20;
+
+/// Says that a file of `bytes` bytes is larger than `limit`. Its text need not have been read.
+#[must_use]
+pub fn too_large(file: FileId, bytes: u64, limit: u64) -> Diagnostic {
+    Diagnostic::new(Code::FileTooLarge, Span::top_of(file), format!("the file has {bytes} bytes"))
+        .why(format!("a file may have {limit} bytes at most"))
+        .help("split it: each component has a file of its own")
+}
+
+/// Reads the bytes of a file into a tree, adding the file to `sources` under `name`.
+///
+/// `None` where it cannot be read at all; then `problems` says why. Problems that leave the rest readable are added to
+/// `problems` too, while the tree goes on.
+pub fn parse(
+    name: &str,
+    bytes: Vec<u8>,
+    limit: u64,
+    sources: &mut Sources,
+    problems: &mut Vec<Diagnostic>,
+) -> (FileId, Option<Node>) {
+    let length = bytes.len() as u64;
+    if length > limit {
+        let file = sources.add(SourceFile::new(name, ""));
+        problems.push(too_large(file, length, limit));
+        return (file, None);
+    }
+    let text = match String::from_utf8(bytes) {
+        Ok(text) => text,
+        Err(error) => {
+            let good = error.utf8_error().valid_up_to();
+            let mut bytes = error.into_bytes();
+            let wrong = bytes[good];
+            bytes.truncate(good);
+            let file = sources.add(SourceFile::new(name, String::from_utf8(bytes).unwrap_or_default()));
+            let span = Span::new(file, good, good);
+            let message = format!("the byte 0x{wrong:02X} is no UTF-8");
+            let problem = Diagnostic::new(Code::NotUtf8, span, message)
+                .why("files are text in UTF-8")
+                .help("save the file as UTF-8");
+            problems.push(problem);
+            return (file, None);
+        }
+    };
+    let file = sources.add(SourceFile::new(name, text));
+    let source = sources.get(file).expect("added just now");
+    let cleaned = characters::clean(file, source.text(), problems);
+    if cleaned.tab_indents {
+        return (file, None);
+    }
+    (file, read(file, source, cleaned.text, problems))
+}
+
+/// Reads the text, mending what can be mended.
+fn read(
+    file: FileId,
+    source: &SourceFile,
+    mut mended: Option<String>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<Node> {
+    for _ in 0..=MENDED {
+        let text = mended.as_deref().unwrap_or(source.text());
+        let mut reader = Reader { file, source, problems: Vec::new(), stack: Vec::new(), root: None };
+        match reader.run(text) {
+            Ok(()) => {
+                problems.append(&mut reader.problems);
+                return reader.root;
+            }
+            Err(Stop::Refused(problem)) => {
+                problems.append(&mut reader.problems);
+                problems.push(problem);
+                return None;
+            }
+            Err(Stop::Syntax(line, column, words)) => {
+                // The parser may notice a slip one line late.
+                let slip = [line, line.saturating_sub(1)].into_iter().find_map(|line| {
+                    let start = *source.line_starts().get(line.checked_sub(1)?)? as usize;
+                    let rest = text.get(start..)?;
+                    let end = rest.find('\n').unwrap_or(rest.len());
+                    slip::explain(file, &rest[..end], start)
+                });
+                let Some((problem, range)) = slip else {
+                    problems.append(&mut reader.problems);
+                    problems.push(syntax(file, source, line, column, &words));
+                    return None;
+                };
+                problems.push(problem);
+                let mut text = text.to_owned();
+                text.replace_range(range.clone(), &"x".repeat(range.len()));
+                mended = Some(text);
+            }
+        }
+    }
+    None
+}
+
+/// The parser's words in ours.
+fn syntax(file: FileId, source: &SourceFile, line: usize, column: usize, words: &str) -> Diagnostic {
+    let at = source.byte_at(line, column).min(source.text().len());
+    let length = source.text()[at..].chars().next().filter(|&c| c != '\n').map_or(0, char::len_utf8);
+    let span = Span::new(file, at, at + length);
+    let shown = source.line(line);
+    let (message, help) = if words.contains("mapping values are not allowed") {
+        ("a second `: ` on one line", "put a text that holds `: ` in quotes")
+    } else if words.contains("unknown anchor") {
+        return refuse_alias(span);
+    } else if words.contains("block collection") || words.contains("indent") || words.contains("<block end>")
+    {
+        (
+            "this line does not belong to what stands above it",
+            "check the indentation, and put texts in quotes",
+        )
+    } else if words.contains("flow") || words.contains("','") {
+        ("a map or list in braces is not closed, or lacks a comma", "close it, and put texts in quotes")
+    } else if words.contains("simple key") || words.contains("':'") {
+        ("a key without `:`", "write `key: value`")
+    } else if words.contains("quoted scalar") || words.contains("end of stream") || words.contains("eof") {
+        ("a quoted text is not closed", "close it with the quote that opens it")
+    } else if words.contains("cannot start any token") || words.contains("reserved") {
+        ("a text cannot begin with this character", "put the text in quotes")
+    } else if words.contains("escape") {
+        ("no such escape in a text", "write `\\\\` for a backslash")
+    } else {
+        ("this cannot be read", "check the indentation, and put texts in quotes")
+    };
+    let shown = if shown.trim().is_empty() { "the text ends here" } else { "reading stopped here" };
+    Diagnostic::new(Code::Syntax, span, message)
+        .label(shown)
+        .why(format!("the text is not YAML here: {words}"))
+        .help(help)
+}
+
+fn refuse_alias(span: Span) -> Diagnostic {
+    Diagnostic::new(Code::AnchorOrAlias, span, "anchors and aliases cannot be used")
+        .why("a file of a package says each thing where it stands")
+        .help("write it out; a text that begins with `&` or `*` has to stand in quotes")
+}
+
+/// Why reading stopped.
+enum Stop {
+    /// The text is not YAML at that line and column (from 0), in the parser's words.
+    Syntax(usize, usize, String),
+    /// Something that ends the reading.
+    Refused(Diagnostic),
+}
+
+/// A map or list that is still open.
+struct Open {
+    node: Node,
+    /// The key that waits for its value.
+    key: Option<Spanned<String>>,
+    /// Keys seen, once there are enough of them to look up.
+    seen: HashSet<String>,
+    /// The key's value is thrown away, the key having been refused.
+    skip: bool,
+    flow: bool,
+}
+
+struct Reader<'s> {
+    file: FileId,
+    source: &'s SourceFile,
+    problems: Vec<Diagnostic>,
+    stack: Vec<Open>,
+    root: Option<Node>,
+}
+
+impl Reader<'_> {
+    fn run(&mut self, text: &str) -> Result<(), Stop> {
+        let mut documents = 0;
+        for event in Parser::new_from_str(text) {
+            let (event, marks) = event.map_err(|error| {
+                Stop::Syntax(error.marker().line(), error.marker().col(), error.info().to_owned())
+            })?;
+            let start = self.source.byte_at(marks.start.line(), marks.start.col());
+            let end = self.source.byte_at(marks.end.line(), marks.end.col()).max(start);
+            let span = Span::new(self.file, start, end);
+            match event {
+                Event::DocumentStart(_) => {
+                    documents += 1;
+                    if documents > 1 {
+                        return Err(Stop::Refused(several(span)));
+                    }
+                }
+                Event::Alias(_) => {
+                    self.problems.push(refuse_alias(self.clip(span)));
+                    self.put(Node { span, value: Value::Refused });
+                }
+                Event::Scalar(text, style, anchor, tag) => {
+                    let span = self.clip_scalar(span, style);
+                    let refused = self.decorations(span, anchor, tag.is_some());
+                    let escaped = characters::escaped(span, &text);
+                    let fine = !refused && escaped.is_none();
+                    self.problems.extend(escaped);
+                    let text = text.into_owned();
+                    let plain = style == ScalarStyle::Plain;
+                    let value = if fine { Value::Scalar { text, plain } } else { Value::Refused };
+                    self.put(Node { span, value });
+                }
+                Event::SequenceStart(anchor, tag) => {
+                    self.decorations(span, anchor, tag.is_some());
+                    self.open(text, span, Value::List(Vec::new()))?;
+                }
+                Event::MappingStart(anchor, tag) => {
+                    self.decorations(span, anchor, tag.is_some());
+                    self.open(text, span, Value::Map(Vec::new()))?;
+                }
+                Event::SequenceEnd | Event::MappingEnd => self.close(span),
+                Event::Nothing | Event::StreamStart | Event::StreamEnd | Event::DocumentEnd => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Reports an anchor and a tag; whether there was one.
+    fn decorations(&mut self, span: Span, anchor: usize, tag: bool) -> bool {
+        if anchor > 0 {
+            self.problems.push(refuse_alias(self.clip(span)));
+        }
+        if tag {
+            let problem = Diagnostic::new(Code::Tag, self.clip(span), "tags cannot be used")
+                .why("what a value is follows from where it stands")
+                .help("leave the tag out; a text that begins with `!` has to stand in quotes");
+            self.problems.push(problem);
+        }
+        anchor > 0 || tag
+    }
+
+    fn open(&mut self, text: &str, span: Span, value: Value) -> Result<(), Stop> {
+        if self.stack.len() >= DEEPEST {
+            let problem = Diagnostic::new(Code::TooDeep, self.clip(span), "nested too deep")
+                .why(format!("a file may be {DEEPEST} levels deep at most"))
+                .help(
+                    "nothing in a package needs more than ten levels: check the brackets and the indentation",
+                );
+            return Err(Stop::Refused(problem));
+        }
+        if self.wants_key() {
+            self.problems.push(complex_key(self.clip(span)));
+        }
+        let flow = matches!(text.as_bytes().get(span.start as usize), Some(b'{' | b'['));
+        let node = Node { span, value };
+        self.stack.push(Open { node, key: None, seen: HashSet::new(), skip: false, flow });
+        Ok(())
+    }
+
+    fn close(&mut self, span: Span) {
+        let Some(Open { mut node, flow, .. }) = self.stack.pop() else { return };
+        let (first, last) = match &node.value {
+            Value::Map(map) => {
+                (map.first().map(|(key, _)| key.span), map.last().map(|(key, value)| key.span.to(value.span)))
+            }
+            Value::List(list) => (None, list.last().map(|item| item.span)),
+            Value::Scalar { .. } | Value::Refused => (None, None),
+        };
+        if flow {
+            node.span = node.span.to(span);
+        } else {
+            node.span.start = first.map_or(node.span.start, |first| first.start);
+            node.span.end = last.map_or(node.span.end, |last| last.end).max(node.span.start);
+        }
+        self.put(node);
+    }
+
+    /// Whether the next node is a key.
+    fn wants_key(&self) -> bool {
+        self.stack
+            .last()
+            .is_some_and(|open| matches!(open.node.value, Value::Map(_)) && open.key.is_none() && !open.skip)
+    }
+
+    /// Puts a finished node where it belongs.
+    fn put(&mut self, node: Node) {
+        if self.wants_key() {
+            return self.put_key(node);
+        }
+        let Some(open) = self.stack.last_mut() else {
+            self.root = Some(node);
+            return;
+        };
+        match &mut open.node.value {
+            Value::List(list) => list.push(node),
+            Value::Map(map) => {
+                if let Some(key) = open.key.take() {
+                    map.push((key, node));
+                }
+                open.skip = false;
+            }
+            Value::Scalar { .. } | Value::Refused => {}
+        }
+    }
+
+    fn put_key(&mut self, node: Node) {
+        let Some(open) = self.stack.last_mut() else { return };
+        let Value::Map(map) = &open.node.value else { return };
+        open.skip = true;
+        let text = match node.value {
+            Value::Scalar { text, .. } => text,
+            Value::Refused => return,
+            // Reported when it was opened.
+            Value::Map(_) | Value::List(_) => return,
+        };
+        if text == "<<" {
+            let problem = Diagnostic::new(Code::MergeKey, node.span, "merge keys cannot be used")
+                .why("a file of a package says each thing where it stands")
+                .help("write the keys out");
+            self.problems.push(problem);
+            return;
+        }
+        // Few keys are quicker compared one by one.
+        const MANY: usize = 12;
+        let twice = if map.len() < MANY {
+            map.iter().any(|(key, _)| key.value == text)
+        } else {
+            if open.seen.is_empty() {
+                open.seen.extend(map.iter().map(|(key, _)| key.value.clone()));
+            }
+            !open.seen.insert(text.clone())
+        };
+        if twice {
+            let first = map.iter().find(|(key, _)| key.value == text).map_or(node.span, |(key, _)| key.span);
+            let problem =
+                Diagnostic::new(Code::DuplicateKey, node.span, format!("the key `{text}` stands here twice"))
+                    .label("again")
+                    .also_at(first, "first written here")
+                    .help("keep one of the two");
+            self.problems.push(problem);
+            return;
+        }
+        open.key = Some(Spanned::new(text, node.span));
+        open.skip = false;
+    }
+
+    /// A span cut to its first line, without trailing blanks: for things whose end the parser does not know.
+    fn clip(&self, span: Span) -> Span {
+        let text = self.source.text();
+        let rest = &text[span.start as usize..];
+        let line = rest.find('\n').map_or(rest, |at| &rest[..at]);
+        let end = (span.end as usize).clamp(span.start as usize, span.start as usize + line.len());
+        let end = if end == span.start as usize {
+            end + line.chars().next().map_or(0, char::len_utf8)
+        } else {
+            end
+        };
+        Span::new(span.file, span.start as usize, end)
+    }
+
+    /// The span of a scalar without what the parser counts in beyond it: blanks and comments.
+    fn clip_scalar(&self, span: Span, style: ScalarStyle) -> Span {
+        let (start, end) = (span.start as usize, span.end as usize);
+        let written = &self.source.text()[start..end];
+        let length = match style {
+            ScalarStyle::SingleQuoted | ScalarStyle::DoubleQuoted => quoted_length(written),
+            ScalarStyle::Plain | ScalarStyle::Literal | ScalarStyle::Folded => written.trim_end().len(),
+        };
+        Span::new(span.file, start, start + length)
+    }
+}
+
+/// The length of a quoted text with its quotes.
+fn quoted_length(written: &str) -> usize {
+    let bytes = written.as_bytes();
+    let Some(&quote) = bytes.first() else { return 0 };
+    let mut at = 1;
+    while let Some(&byte) = bytes.get(at) {
+        match byte {
+            b'\\' if quote == b'"' => at += 1,
+            b'\'' if quote == b'\'' && bytes.get(at + 1) == Some(&b'\'') => at += 1,
+            _ if byte == quote => return at + 1,
+            _ => {}
+        }
+        at += 1;
+    }
+    written.trim_end().len()
+}
+
+fn several(span: Span) -> Diagnostic {
+    Diagnostic::new(Code::SeveralDocuments, span, "a second document begins here")
+        .why("a file holds one component or one package")
+        .help("put it into a file of its own")
+}
+
+fn complex_key(span: Span) -> Diagnostic {
+    Diagnostic::new(Code::ComplexKey, span, "a key has to be a word")
+        .help("write `key: value`; a text that begins with a bracket or a brace has to stand in quotes")
+}
