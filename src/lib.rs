@@ -12,6 +12,8 @@ pub mod quantity;
 
 pub mod knowledge;
 
+pub mod job;
+
 pub mod model;
 
 pub mod inference;

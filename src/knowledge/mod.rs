@@ -12,6 +12,7 @@ mod fix;
 mod link;
 mod package;
 mod practice;
+mod stage;
 mod terms;
 mod words;
 
@@ -25,8 +26,8 @@ pub use practice::{
     Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,
     WorkState,
 };
+pub use stage::Stage;
 pub use terms::Terms;
-pub use words::STAGES;
 
 use crate::source::Spanned;
 

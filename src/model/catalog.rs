@@ -1,19 +1,11 @@
 //! What people read, and what steps cost: the causes, conditions, findings, tests, fixes and units of one job.
 
-use super::index::{CauseIx, ConditionIx, FindingIx, FixIx, TestIx, UnitIx};
+use super::index::{CauseIx, ConditionIx, FindingIx, FixIx, PlaceIx, TestIx, UnitIx};
 use super::network::Network;
 use super::practice::{Practice, Terms};
-
-/// One stage of a job's life; base rates differ.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord)]
-pub enum Stage {
-    /// The first energising and what follows it.
-    StartUp,
-    /// Ordinary use.
-    InService,
-    /// After somebody worked on it.
-    AfterWork,
-}
+use crate::job::Plate;
+pub use crate::knowledge::{Accuracy, Act, Stage};
+use crate::quantity::{Expression, Value};
 
 /// One piece of equipment of the job.
 #[derive(Clone, PartialEq, Debug)]
@@ -28,6 +20,29 @@ pub struct Unit {
     pub component: String,
     /// Words for the kind.
     pub kind_words: Vec<String>,
+    /// Where it is.
+    pub place: PlaceIx,
+    /// Nobody has named it: it stands for the unit that another one must have (only in a session without a sheet).
+    pub implied: bool,
+    /// What its nameplate can say, and what is known of it.
+    pub nameplate: Vec<PlateKey>,
+}
+
+/// One line of a nameplate.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PlateKey {
+    /// The key, as expressions use it.
+    pub id: String,
+    /// Unit of measure; `None`: a text.
+    pub measured_in: Option<String>,
+    /// The question for it; empty where the package has none.
+    pub ask: String,
+    /// What it is; empty where the package does not say.
+    pub about: String,
+    /// The values that it can have; empty: any.
+    pub one_of: Vec<String>,
+    /// What is known.
+    pub value: Option<Plate>,
 }
 
 /// A cause, as people read it.
@@ -86,19 +101,6 @@ pub struct Symptom {
     pub prove_under: String,
     /// Minutes for which it must stay away.
     pub prove_minutes: f64,
-}
-
-/// How the act of a test is done.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Act {
-    /// A question to the person.
-    Ask,
-    /// A look.
-    Look,
-    /// A reading, on an instrument or a display.
-    Read,
-    /// Something is tried.
-    Try,
 }
 
 /// A test: an act that gives one finding or more.
@@ -162,25 +164,16 @@ pub struct FaultTable {
 /// From reading to outcome.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Scale {
-    /// The expression over `reading`, `readings`, `unit` and relations, as written.
-    pub value: String,
+    /// The value as an expression over `reading`, `readings` and nameplates; `None`: the reading itself.
+    pub value: Option<Expression>,
+    /// The nameplate values that the expression needs and that are known, by name (`unit.amps`).
+    pub facts: Vec<(String, Value)>,
     /// Nameplate keys that the expression needs and the job does not know: (unit, key).
     pub unknown: Vec<(UnitIx, String)>,
     /// Two standard deviations of the value.
     pub accuracy: Accuracy,
     /// Per outcome, its intervals [from, to).
     pub bands: Vec<Vec<(f64, f64)>>,
-}
-
-/// Two standard deviations of a value.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Accuracy {
-    /// None stated: the value is taken as exact.
-    Exact,
-    /// A share of the value.
-    Relative(f64),
-    /// In the value's own measure.
-    Absolute(f64),
 }
 
 /// A fix: an act that removes causes.

@@ -11,7 +11,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 use std::ops::Range;
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 
 use cel::common::ast::{
     CallExpr, ComprehensionExpr, Expr, IdedExpr, LiteralValue, SourceInfo, operators as op,
@@ -174,9 +174,12 @@ impl Problem {
     }
 }
 
-/// A checked expression.
+/// A checked expression. Cloning is cheap.
 #[derive(Clone, Debug)]
-pub struct Expression {
+pub struct Expression(Arc<Checked>);
+
+#[derive(Debug)]
+struct Checked {
     source: String,
     tree: IdedExpr,
     names: Vec<String>,
@@ -184,7 +187,7 @@ pub struct Expression {
 
 impl PartialEq for Expression {
     fn eq(&self, other: &Self) -> bool {
-        self.source == other.source
+        self.0.source == other.0.source
     }
 }
 
@@ -240,19 +243,19 @@ impl Expression {
         }
         names.sort_unstable();
         names.dedup();
-        Ok(Self { source: source.to_owned(), tree, names })
+        Ok(Self(Arc::new(Checked { source: source.to_owned(), tree, names })))
     }
 
     /// The text.
     #[must_use]
     pub fn source(&self) -> &str {
-        &self.source
+        &self.0.source
     }
 
     /// The names that it uses, in order, each once.
     #[must_use]
     pub fn names(&self) -> &[String] {
-        &self.names
+        &self.0.names
     }
 
     /// Its value, where `value_of` gives the values of names, `None` for one that is not known.
@@ -263,13 +266,13 @@ impl Expression {
         static ROOT: LazyLock<Context<'static, 'static>> = LazyLock::new(root);
         let mut scope = ROOT.new_inner_scope();
         let mut missing = Vec::new();
-        for name in &self.names {
+        for name in &self.0.names {
             match value_of(name) {
                 Some(value) => bind(&mut scope, name, value),
                 None => missing.push(name.clone()),
             }
         }
-        match cel::Value::resolve(&self.tree, &scope) {
+        match cel::Value::resolve(&self.0.tree, &scope) {
             Ok(value) => match known(value) {
                 Some(value) => Evaluated::Known(value),
                 None if missing.is_empty() => Evaluated::Failed("the result is no finite number".to_owned()),
