@@ -7,10 +7,12 @@ mod clean;
 mod look;
 mod number;
 mod page;
+mod problem;
 mod wrap;
 
 pub use clean::clean;
 pub use look::{Look, Role};
 pub use number::{factor, minutes, money, share};
 pub use page::Page;
+pub use problem::problem;
 pub use wrap::wrap;
