@@ -1,10 +1,239 @@
 //! The dialogue: a person's lines in, events into the session, and what to show, as data.
 //!
-//! In: a typed line, the time, and what the session waits for. Out: a [`Turn`]: the events that were taken (already
-//! applied; whoever keeps the case stores them before the next prompt), what there is to say about them, and whether the
-//! question stands. Between a line and the session stands [`hear`](super::hear); here its meanings become events, doubts
-//! become questions, and the standing words (why, ranking, undo …) become views. No I/O, no clock, no text of the trade.
+//! In: a typed line, the time, and what the session waits for. Out: a [`Turn`]: what there is to say; the events are in
+//! the session already, and whoever keeps the case stores them before the next prompt. Between a line and the session
+//! stands [`hear`](super::hear); here its meanings become events, doubts become questions, and the standing words (why,
+//! ranking, undo …) become views. Invariants: no I/O, no clock, no text of the trade; a line that is not understood
+//! changes nothing; what was understood of a line is taken in the order of its words.
 
+mod answer;
+mod change;
+mod present;
 mod said;
+mod volunteered;
+mod waiting;
+mod word;
 
 pub use said::{AnswerLine, Said, Turn};
+
+use super::event::{Event, What};
+use super::hear::{Alarm, Answer, Choice, Context, Ear, Expecting, Heard, Kind, Meaning, Unclear, hear};
+use super::prompt::{Prompt, View};
+use super::slip::Slip;
+use super::state_machine::Session;
+
+/// A session and the person who talks with it.
+#[derive(Clone, Debug)]
+pub struct Dialogue {
+    session: Session,
+    kinds: Vec<Kind>,
+    ear: Ear,
+    /// Number of units and findings for which `ear` was made; it is made anew when units appear.
+    heard_of: (usize, usize),
+    pending: Pending,
+    /// Rankings in numbers.
+    numbers: bool,
+    /// What else a line said that announced an emergency; taken when all is clear.
+    held: Vec<Meaning>,
+}
+
+/// A question of the dialogue itself, which the session knows nothing of.
+#[derive(Clone, PartialEq, Debug, Default)]
+enum Pending {
+    /// None: the session's own question stands.
+    #[default]
+    Nothing,
+    /// Which of these was meant?
+    Doubt(Vec<Choice>),
+    /// Which emergency is it? (ids, questions)
+    WhichEmergency(Vec<(String, String)>),
+    /// Which answer is to be changed?
+    WhichAnswer(Vec<AnswerLine>),
+    /// What to answer instead?
+    ChangeTo(AnswerLine),
+    /// Hand over now?
+    HandOver(Box<Slip>),
+    /// A test that gives several findings: those answered so far.
+    Parts { test: String, got: Vec<(String, String)>, sure: bool },
+}
+
+impl Dialogue {
+    /// A dialogue over a session; `kinds` are the units that may still appear in it (none where there is a job sheet).
+    #[must_use]
+    pub fn new(session: Session, kinds: Vec<Kind>) -> Self {
+        let ear = Ear::new(session.model(), &kinds);
+        let heard_of = (session.model().units.len(), session.model().findings.len());
+        Self { session, kinds, ear, heard_of, pending: Pending::Nothing, numbers: false, held: Vec::new() }
+    }
+
+    /// The session.
+    #[must_use]
+    pub const fn session(&self) -> &Session {
+        &self.session
+    }
+
+    /// What to show now.
+    #[must_use]
+    pub fn view(&self) -> View {
+        self.session.view()
+    }
+
+    /// Of a test that gives several findings: the position of the one whose turn it is.
+    #[must_use]
+    pub fn part(&self) -> usize {
+        match &self.pending {
+            Pending::Parts { got, .. } => got.len(),
+            _ => 0,
+        }
+    }
+
+    /// Whether rankings are shown in numbers.
+    #[must_use]
+    pub const fn numbers(&self) -> bool {
+        self.numbers
+    }
+
+    /// Takes one line that was typed at the time `at` (milliseconds since 1970-01-01 UTC).
+    pub fn line(&mut self, line: &str, at: i64) -> Turn {
+        let mut turn = Turn::default();
+        let view = self.session.view();
+        if matches!(view.prompt, Prompt::Contradiction(_)) && waiting::says_changed(line) {
+            self.take(What::WorkChanged, at, &mut turn);
+            return turn;
+        }
+        match self.listen(line, &view) {
+            Heard::Nothing => {}
+            Heard::Emergency(alarm) => self.alarm(alarm, at, &mut turn),
+            Heard::Word(word) => self.word(word, &view, at, &mut turn),
+            Heard::Understood(meanings) => self.mean(meanings, &view, at, &mut turn),
+            Heard::Unclear(unclear) => self.unclear(unclear, &view, at, &mut turn),
+        }
+        self.listen_anew();
+        turn
+    }
+
+    /// Hears a line: against the dialogue's own question first, then against the session's.
+    fn listen(&self, line: &str, view: &View) -> Heard {
+        let hear_as = |expecting: &Expecting| {
+            hear(line, &Context { model: self.session.model(), ear: &self.ear, expecting })
+        };
+        let own = match &self.pending {
+            Pending::Nothing | Pending::Parts { .. } => None,
+            Pending::Doubt(choices) => Some(Expecting::Choose(choices.clone())),
+            Pending::WhichEmergency(all) => {
+                Some(Expecting::Pick(all.iter().map(|(_, ask)| ask.clone()).collect()))
+            }
+            Pending::WhichAnswer(lines) => {
+                Some(Expecting::Pick(lines.iter().map(|line| line.about.clone()).collect()))
+            }
+            Pending::ChangeTo(line) => self.waits_for_change(line.event),
+            Pending::HandOver(_) => Some(Expecting::YesNo),
+        };
+        let answers = |heard: &Heard| match heard {
+            Heard::Understood(meanings) => {
+                meanings.iter().any(|meaning| matches!(meaning, Meaning::Answer(_)))
+            }
+            Heard::Emergency(_) | Heard::Word(_) => true,
+            Heard::Nothing | Heard::Unclear(_) => false,
+        };
+        // A choice may come back as what it says, so anything understood answers a doubt.
+        let settles = |heard: &Heard| {
+            answers(heard)
+                || matches!(self.pending, Pending::Doubt(_)) && matches!(heard, Heard::Understood(_))
+        };
+        own.map(|expecting| hear_as(&expecting))
+            .filter(settles)
+            .unwrap_or_else(|| hear_as(&self.waits_for(&view.prompt)))
+    }
+
+    /// Takes what a line says, in its order; stops at the first thing that is refused.
+    fn mean(&mut self, meanings: Vec<Meaning>, view: &View, at: i64, turn: &mut Turn) {
+        let pending = std::mem::take(&mut self.pending);
+        if let (Pending::Doubt(choices), [Meaning::Answer(Answer::Pick(pick))]) =
+            (&pending, meanings.as_slice())
+        {
+            match choices.get(*pick) {
+                Some(choice) => self.mean(choice.means.clone(), view, at, turn),
+                None => turn.said.push(Said::NotUnderstood),
+            }
+            return;
+        }
+        let answers = meanings.iter().any(|meaning| matches!(meaning, Meaning::Answer(_)));
+        let mut pending = Some(pending);
+        for meaning in meanings {
+            let taken = match meaning {
+                Meaning::Answer(answer) => match pending.take().unwrap_or_default() {
+                    Pending::Nothing | Pending::Doubt(_) => self.answer(&answer, view, None, at, turn),
+                    parts @ Pending::Parts { .. } => self.answer(&answer, view, Some(parts), at, turn),
+                    own => self.answer_own(&answer, own, at, turn),
+                },
+                other => self.volunteer(other, at, turn),
+            };
+            if !taken {
+                return;
+            }
+        }
+        // Something else was said in the middle of a test of several parts: its question stands.
+        if let (false, Some(parts @ Pending::Parts { .. })) = (answers, pending) {
+            let still = |test: &str| matches!(self.session.view().prompt, Prompt::Test(ref step) if step.test == test);
+            if matches!(&parts, Pending::Parts { test, .. } if still(test)) {
+                self.pending = parts;
+            }
+        }
+    }
+
+    /// An emergency, wherever in the line.
+    fn alarm(&mut self, alarm: Alarm, at: i64, turn: &mut Turn) {
+        self.pending = Pending::Nothing;
+        let Some(emergency) = self.session.model().practice.emergencies.get(alarm.emergency) else { return };
+        let raised = What::EmergencyRaised { emergency: emergency.id.clone(), words: alarm.words };
+        if self.take(raised, at, turn) {
+            self.held = alarm.rest;
+        }
+    }
+
+    /// Takes what was understood, and asks back about the rest.
+    fn unclear(&mut self, unclear: Unclear, view: &View, at: i64, turn: &mut Turn) {
+        if !unclear.understood.is_empty() {
+            self.mean(unclear.understood, view, at, turn);
+        }
+        turn.said.push(Said::Unclear {
+            words: unclear.words,
+            doubt: unclear.doubt,
+            choices: unclear.choices.iter().map(|choice| choice.text.clone()).collect(),
+        });
+        if !unclear.choices.is_empty() {
+            self.pending = Pending::Doubt(unclear.choices);
+        }
+    }
+
+    /// Applies one event and keeps what there is to say about it. Whether it was taken.
+    fn take(&mut self, what: What, at: i64, turn: &mut Turn) -> bool {
+        let cleared = matches!(what, What::AllClear { .. });
+        match self.session.apply(Event { at, what }) {
+            Ok(reply) => turn.said.extend(reply.effects.into_iter().map(Said::Brought)),
+            Err(refused) => {
+                turn.said.push(Said::Refused(refused));
+                return false;
+            }
+        }
+        if cleared && !matches!(self.session.view().prompt, Prompt::Emergency(_)) {
+            self.listen_anew();
+            for meaning in std::mem::take(&mut self.held) {
+                if !matches!(meaning, Meaning::Answer(_)) && !self.volunteer(meaning, at, turn) {
+                    break;
+                }
+            }
+        }
+        true
+    }
+
+    /// Indexes the words again where units have appeared.
+    fn listen_anew(&mut self) {
+        let now = (self.session.model().units.len(), self.session.model().findings.len());
+        if now != self.heard_of {
+            self.ear = Ear::new(self.session.model(), &self.kinds);
+            self.heard_of = now;
+        }
+    }
+}

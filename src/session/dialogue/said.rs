@@ -41,6 +41,29 @@ pub enum Said {
         /// What was understood of it.
         outcome: String,
     },
+    /// One of several was told, without saying which.
+    OneOf {
+        /// Names of the findings.
+        among: Vec<String>,
+        /// What was understood.
+        outcome: String,
+    },
+    /// A cause was seen.
+    Seen {
+        /// Its name.
+        cause: String,
+        /// It is there.
+        present: bool,
+    },
+    /// Who is here now.
+    Here {
+        /// The name, or empty.
+        name: String,
+        /// Competences by name.
+        competences: Vec<String>,
+        /// Instruments by name.
+        instruments: Vec<String>,
+    },
     /// It brought something about beside itself.
     Brought(Effect),
     /// It was not taken.
@@ -81,6 +104,8 @@ pub enum Said {
     Kept(String),
     /// What is to be put back.
     Open(Vec<Left>),
+    /// Something is back as it was.
+    IsBack(String),
     /// Whom to send, should it be handed over now; yes hands it over.
     HandOver(Box<Slip>),
     /// What can be typed; about a topic, or nothing.

@@ -1,0 +1,176 @@
+//! The standing words: what each does, whatever is asked just now.
+
+use super::super::event::What;
+use super::super::hear::{Answer, Sure, Word};
+use super::super::prompt::{Prompt, View};
+use super::{Dialogue, Pending, Said, Turn};
+
+/// Causes whose movements are told with a ranking.
+const TOLD: usize = 3;
+
+impl Dialogue {
+    /// Does what a standing word asks for.
+    pub(super) fn word(&mut self, word: Word, view: &View, at: i64, turn: &mut Turn) {
+        match word {
+            Word::Why => turn.said.push(Said::Why(self.session.why())),
+            Word::Ranking => {
+                let ranking = self.session.ranking();
+                let first = ranking.causes.iter().take(TOLD);
+                let moved =
+                    first.map(|cause| (cause.name.clone(), self.session.factors(&cause.id))).collect();
+                turn.said.push(Said::Ranking { ranking, moved, numbers: self.numbers });
+            }
+            Word::Numbers => {
+                self.numbers = !self.numbers;
+                turn.said.push(Said::Numbers(self.numbers));
+            }
+            Word::Answers => turn.said.push(Said::Answers(self.answers())),
+            Word::Undo => {
+                self.pending = Pending::Nothing;
+                self.take(What::Undo, at, turn);
+            }
+            Word::Change { number, to } => self.change(number, &to, at, turn),
+            Word::CannotTell => self.stand_in(&Answer::CannotTell, view, at, turn),
+            Word::Note(text) if text.trim().is_empty() => {
+                turn.said.push(Said::Note(Box::new(self.session.note())));
+            }
+            Word::Note(text) => {
+                if self.take(What::Note { text: text.clone() }, at, turn) {
+                    turn.said.push(Said::Kept(text));
+                }
+            }
+            Word::Help(topic) => turn.said.push(Said::Help(topic)),
+            Word::Done => self.done(view, at, turn),
+            Word::DidNotHelp => self.did_not_help(view, at, turn),
+            Word::PutBack(which) => self.put_back(&which, at, turn),
+            Word::HandOver => self.hand_over(view, at, turn),
+            Word::Again => {}
+            Word::Quit => turn.leave = true,
+        }
+    }
+
+    /// A word that stands for an answer, to the dialogue's own question or to the session's.
+    fn stand_in(&mut self, answer: &Answer, view: &View, at: i64, turn: &mut Turn) {
+        match std::mem::take(&mut self.pending) {
+            Pending::Nothing | Pending::Doubt(_) => self.answer(answer, view, None, at, turn),
+            parts @ Pending::Parts { .. } => self.answer(answer, view, Some(parts), at, turn),
+            own => self.answer_own(answer, own, at, turn),
+        };
+    }
+
+    /// The step shown is done. Where an outcome is asked for, "done" says none, and the question stands.
+    fn done(&mut self, view: &View, at: i64, turn: &mut Turn) {
+        match view.prompt {
+            Prompt::Test(_) | Prompt::Prove(_) | Prompt::Contradiction(_) | Prompt::Emergencies(_) => {
+                turn.said.push(Said::NotUnderstood);
+            }
+            _ => self.stand_in(&Answer::YesNo { yes: true, sure: Sure::Plain }, view, at, turn),
+        }
+    }
+
+    /// The fix is done, or was, and the complaint is as it was.
+    fn did_not_help(&mut self, view: &View, at: i64, turn: &mut Turn) {
+        self.pending = Pending::Nothing;
+        match &view.prompt {
+            Prompt::Fix(step) => {
+                let before = self.first_complaint();
+                let fixed =
+                    self.take(What::FixDone { fix: step.fix.clone(), words: String::new() }, at, turn);
+                if let (true, Some((finding, outcome, about))) = (fixed, before) {
+                    turn.said.push(Said::Taken { about, outcome: outcome.clone() });
+                    self.take(
+                        What::Volunteered { finding, outcome, sure: true, words: String::new() },
+                        at,
+                        turn,
+                    );
+                }
+            }
+            Prompt::Prove(step) => {
+                let outcome = self.told_outcome(&step.finding).or_else(|| step.outcomes.get(1).cloned());
+                let Some(outcome) = outcome else { return };
+                turn.said.push(Said::Taken { about: step.say.clone(), outcome: outcome.clone() });
+                let finding = step.finding.clone();
+                self.take(What::Proved { finding, outcome, minutes: 0.0, words: String::new() }, at, turn);
+            }
+            _ => match self.first_complaint() {
+                Some((finding, outcome, about)) if self.session.epoch() > 0 => {
+                    turn.said.push(Said::Taken { about, outcome: outcome.clone() });
+                    self.take(
+                        What::Volunteered { finding, outcome, sure: true, words: String::new() },
+                        at,
+                        turn,
+                    );
+                }
+                _ => turn.said.push(Said::NotUnderstood),
+            },
+        }
+    }
+
+    /// The first complaint: its id, the outcome told last, its name.
+    fn first_complaint(&self) -> Option<(String, String, String)> {
+        let first = *self.session.complaints().first()?;
+        let finding = &self.session.model().findings[first.at()];
+        let outcome = self.told_outcome(&finding.id).or_else(|| finding.outcomes.get(1).cloned())?;
+        Some((finding.id.clone(), outcome, finding.name.clone()))
+    }
+
+    /// The abnormal outcome that was told last of a finding.
+    fn told_outcome(&self, id: &str) -> Option<String> {
+        let model = self.session.model();
+        let normal = model.findings[model.ids.findings.get(id)?.at()].outcomes.first()?;
+        self.session.entries().into_iter().rev().find_map(|(_, what)| match what {
+            What::Volunteered { finding, outcome, .. } | What::Proved { finding, outcome, .. }
+                if finding == id && outcome != normal =>
+            {
+                Some(outcome.clone())
+            }
+            What::Answered { answer: super::super::event::Answer::Outcomes(all), .. } => all
+                .iter()
+                .find(|(finding, outcome)| finding == id && outcome != normal)
+                .map(|(_, o)| o.clone()),
+            _ => None,
+        })
+    }
+
+    /// Something is put back: by its number in the list, or by words of it.
+    fn put_back(&mut self, which: &str, at: i64, turn: &mut Turn) {
+        let open = self.session.open();
+        let which = which.trim().to_lowercase();
+        let numbered = which.parse::<usize>().ok().and_then(|number| open.get(number.checked_sub(1)?));
+        let named = || {
+            let mut fitting = open.iter().filter(|left| left.text.to_lowercase().contains(&which));
+            fitting.next().filter(|_| fitting.next().is_none())
+        };
+        let item = numbered.or_else(|| if which.is_empty() { None } else { named() }).cloned();
+        match item {
+            Some(left) => {
+                if self.take(What::PutBack { item: left.id }, at, turn) {
+                    turn.said.push(Said::IsBack(left.text));
+                }
+            }
+            None => turn.said.push(Said::Open(open)),
+        }
+    }
+
+    /// Hand over: what is open, where that is the question; else the whole case, after a look at the slip.
+    fn hand_over(&mut self, view: &View, at: i64, turn: &mut Turn) {
+        match &view.prompt {
+            Prompt::HandOver(slip) => {
+                let what = What::HandedOver { competence: slip.competence.clone(), to: String::new() };
+                self.take(what, at, turn);
+            }
+            Prompt::PutBack(open) => {
+                let Some(left) = open.first() else { return };
+                let to = self.session.slip().name;
+                self.take(What::LeftHandedOver { item: left.id, to }, at, turn);
+            }
+            Prompt::HandedOver(slip) => turn.said.push(Said::HandOver(slip.clone().into())),
+            Prompt::Closed(_) => turn.said.push(Said::NotUnderstood),
+            _ => {
+                let slip = Box::new(self.session.slip());
+                turn.said.push(Said::HandOver(slip.clone()));
+                self.pending = Pending::HandOver(slip);
+            }
+        }
+    }
+}
