@@ -111,6 +111,8 @@ codes! {
     MissingPackage = "missing-package" Error,
     /// A path that leaves the folder of packages.
     OutsideRoot = "outside-root" Error,
+    /// A unit of the job sheet that does not say with which other it belongs.
+    MissingRelation = "missing-relation" Error,
     /// A placeholder in a text that stands for nothing.
     BadPlaceholder = "bad-placeholder" Error,
 

@@ -5,8 +5,11 @@
 //! Invariant: every index in a model is in range; every link of the network runs between items of the same model.
 
 pub mod catalog;
+pub mod compile;
 pub mod index;
 pub mod network;
 pub mod practice;
+pub mod verify;
 
 pub use catalog::Model;
+pub use compile::{Compiled, compile};

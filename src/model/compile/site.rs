@@ -1,0 +1,312 @@
+//! The units of one job with the components that stand for them, and who reaches whom by which relation.
+
+use std::collections::HashMap;
+
+use crate::diagnostic::{Code, Diagnostic};
+use crate::job::{Job, Plate, Unit};
+use crate::knowledge::{Component, Knowledge, Many, Stage, Via};
+use crate::quantity::Value;
+
+/// A relation that leads nowhere, so that the links through it are left out.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct LeftOut {
+    /// The unit that has no such partner.
+    pub unit: String,
+    /// The relation.
+    pub relation: String,
+}
+
+/// One unit, named or implied.
+pub(super) struct SiteUnit<'a> {
+    pub said: std::borrow::Cow<'a, Unit>,
+    pub implied: bool,
+    /// The instance that stands for it.
+    pub instance: usize,
+}
+
+/// A component on one unit, or once on the job.
+pub(super) struct Instance<'a> {
+    pub component: &'a Component,
+    pub unit: Option<usize>,
+    /// The first half of its ids.
+    pub id: String,
+    /// As `{unit}` reads.
+    pub name: String,
+    /// Per relation, the instances that it reaches.
+    reach: Vec<Vec<usize>>,
+    own: [usize; 1],
+}
+
+/// The job as instances of components.
+pub(super) struct Site<'a> {
+    pub stage: Stage,
+    pub units: Vec<SiteUnit<'a>>,
+    pub instances: Vec<Instance<'a>>,
+    /// Per component that the job has once, its instance.
+    once: HashMap<usize, usize>,
+    pub left_out: Vec<LeftOut>,
+}
+
+impl<'a> Site<'a> {
+    /// Lays out the job; without one, only components that every job has once.
+    pub(super) fn new(
+        knowledge: &'a Knowledge,
+        job: Option<&'a Job>,
+        stage: Stage,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Self {
+        let mut layout = Layout {
+            knowledge,
+            units: Vec::new(),
+            of_component: vec![Vec::new(); knowledge.components.len()],
+        };
+        for unit in job.iter().flat_map(|job| &job.units) {
+            if let Some(component) = knowledge.of_kind(&unit.kind) {
+                layout.add(std::borrow::Cow::Borrowed(unit), component, Vec::new(), false);
+            } else {
+                let words =
+                    format!("unit `{}` is of kind `{}`, which the package does not know", unit.id, unit.kind);
+                let problem = match unit.span {
+                    Some(span) => Diagnostic::new(Code::UnknownWord, span, words),
+                    None => Diagnostic::nowhere(Code::UnknownWord, words),
+                };
+                problems.push(problem.nearest(&unit.kind, knowledge.unit_kinds()));
+            }
+        }
+        let chosen = layout.choose(job.is_some_and(|job| job.has_sheet), problems);
+        layout.instances(stage, chosen)
+    }
+
+    /// The instances that a reference from `instance` speaks of.
+    pub(super) fn reached(&self, instance: usize, via: Via) -> &[usize] {
+        match via {
+            Via::Same => &self.instances[instance].own,
+            Via::Relation(relation) => &self.instances[instance].reach[relation],
+            Via::Once(component) => self.once.get(&component).map_or(&[], |&at| &self.instances[at].own),
+        }
+    }
+
+    /// The value of a name in an expression of `instance`, if it is known.
+    pub(super) fn fact(&self, instance: usize, name: &str) -> Option<Value> {
+        if name == "stage" {
+            return Some(Value::Text(self.stage.id().to_owned()));
+        }
+        let (owner, key) = name.split_once('.')?;
+        let unit = self.owner(instance, owner)?;
+        self.units[unit].said.nameplate.get(key).map(|plate| match plate {
+            Plate::Number(number) => Value::Number(*number),
+            Plate::Text(text) => Value::Text(text.clone()),
+        })
+    }
+
+    /// The unit that `unit` or the name of a relation to one unit stands for.
+    pub(super) fn owner(&self, instance: usize, owner: &str) -> Option<usize> {
+        if owner == "unit" {
+            return self.instances[instance].unit;
+        }
+        self.partners(instance, owner)?.first().and_then(|&at| self.instances[at].unit)
+    }
+
+    /// The instances that the relation of that name reaches.
+    pub(super) fn partners(&self, instance: usize, relation: &str) -> Option<&[usize]> {
+        let own = &self.instances[instance];
+        let at = own.component.relations.iter().position(|r| r.id.value == relation)?;
+        Some(&own.reach[at])
+    }
+}
+
+/// Whom a unit reaches by a relation that the sheet states or leaves to be found.
+type Chosen = Vec<Vec<Vec<usize>>>;
+
+struct Layout<'a> {
+    knowledge: &'a Knowledge,
+    /// Unit, component, and the components whose units implied it.
+    units: Vec<(SiteUnit<'a>, usize, Vec<usize>)>,
+    of_component: Vec<Vec<usize>>,
+}
+
+impl<'a> Layout<'a> {
+    fn add(
+        &mut self,
+        said: std::borrow::Cow<'a, Unit>,
+        component: usize,
+        chain: Vec<usize>,
+        implied: bool,
+    ) -> usize {
+        let at = self.units.len();
+        self.of_component[component].push(at);
+        self.units.push((SiteUnit { said, implied, instance: usize::MAX }, component, chain));
+        at
+    }
+
+    /// All units of the components that a relation can reach.
+    fn candidates(&self, components: &[usize]) -> Vec<usize> {
+        let mut all: Vec<usize> = components.iter().flat_map(|&c| &self.of_component[c]).copied().collect();
+        all.sort_unstable();
+        all
+    }
+
+    /// Finds, for every unit and relation of it to one other, that other; without a sheet a partner that must be there
+    /// is implied. Units grow while it runs.
+    fn choose(&mut self, has_sheet: bool, problems: &mut Vec<Diagnostic>) -> Chosen {
+        let knowledge = self.knowledge;
+        let by_id: HashMap<String, usize> =
+            self.units.iter().enumerate().map(|(at, (unit, ..))| (unit.said.id.clone(), at)).collect();
+        let mut chosen: Chosen = Vec::new();
+        let mut at = 0;
+        while at < self.units.len() {
+            let component = self.units[at].1;
+            let mut reach = Vec::new();
+            for relation in &knowledge.components[component].relations {
+                let stated = self.units[at].0.said.relations.get(&relation.id.value);
+                let partners = match (&relation.many, stated) {
+                    (_, Some(ids)) => ids.iter().filter_map(|id| by_id.get(id).copied()).collect(),
+                    (Many::One, None) => {
+                        let all = self.candidates(&relation.components);
+                        match all.as_slice() {
+                            [only] => vec![*only],
+                            _ if has_sheet => {
+                                problems.push(self.unstated(at, relation, all.len()));
+                                Vec::new()
+                            }
+                            _ => self.imply(at, component, relation).into_iter().collect(),
+                        }
+                    }
+                    (Many::Optional | Many::All | Many::Inverse(_), None) => Vec::new(),
+                };
+                reach.push(partners);
+            }
+            chosen.push(reach);
+            at += 1;
+        }
+        chosen
+    }
+
+    /// The unnamed partner of a unit in a session without a sheet.
+    fn imply(&mut self, at: usize, component: usize, relation: &crate::knowledge::Relation) -> Option<usize> {
+        let (owner, _, chain) = &self.units[at];
+        let [kind] = relation.components.as_slice() else { return None };
+        let mut chain = chain.clone();
+        chain.push(component);
+        // A kind that needs one of its own kind would go on for ever.
+        if chain.contains(kind) {
+            return None;
+        }
+        let partner = &self.knowledge.components[*kind];
+        let owner_name = if owner.said.name.is_empty() { &owner.said.id } else { &owner.said.name };
+        let said = Unit {
+            id: format!("{}.{}", owner.said.id, relation.id.value),
+            kind: partner.each.as_ref()?.value.clone(),
+            name: format!("{} of {owner_name}", partner.title.value),
+            place: owner.said.place.clone(),
+            ..Unit::default()
+        };
+        Some(self.add(std::borrow::Cow::Owned(said), *kind, chain, true))
+    }
+
+    fn unstated(&self, at: usize, relation: &crate::knowledge::Relation, found: usize) -> Diagnostic {
+        let unit = &self.units[at].0.said;
+        let (name, kind) = (&relation.id.value, &relation.kind.value);
+        let words = format!("unit `{}` does not say its `{name}`", unit.id);
+        let problem = match unit.span {
+            Some(span) => Diagnostic::new(Code::MissingRelation, span, words),
+            None => Diagnostic::nowhere(Code::MissingRelation, words),
+        };
+        if found == 0 {
+            problem
+                .why(format!(
+                    "every unit of kind `{}` has a `{name}` of kind `{kind}`; the sheet lists none",
+                    unit.kind
+                ))
+                .help(format!("add a unit with `is: {kind}`"))
+        } else {
+            let ids: Vec<&str> = self
+                .candidates(&relation.components)
+                .into_iter()
+                .map(|u| &*self.units[u].0.said.id)
+                .collect();
+            problem
+                .why(format!("the sheet lists {found} units of kind `{kind}`, so that it has to say which"))
+                .help(format!("add `{name}: {}` to `{}`, say", ids[0], unit.id))
+        }
+    }
+
+    fn instances(self, stage: Stage, chosen: Chosen) -> Site<'a> {
+        let Self { knowledge, units, of_component } = self;
+        let mut instances = Vec::new();
+        let mut once = HashMap::new();
+        let (mut units, components): (Vec<_>, Vec<_>) =
+            units.into_iter().map(|(unit, component, _)| (unit, component)).unzip();
+        for (at, component) in knowledge.components.iter().enumerate() {
+            let mut add = |unit: Option<usize>, id: String, name: String| {
+                let own = [instances.len()];
+                instances.push(Instance { component, unit, id, name, reach: Vec::new(), own });
+                own[0]
+            };
+            if component.each.is_none() {
+                once.insert(at, add(None, component.id.value.clone(), component.title.value.clone()));
+            }
+            for &unit in &of_component[at] {
+                let said = &units[unit].said;
+                let (id, name) = (said.id.clone(), label(said, units[unit].implied));
+                units[unit].instance = add(Some(unit), id, name);
+            }
+        }
+        // A relation that the sheet may state was settled above, the others follow from it.
+        let mut left_out = Vec::new();
+        for at in 0..instances.len() {
+            let component = instances[at].component;
+            let mut reach = Vec::with_capacity(component.relations.len());
+            for (number, relation) in component.relations.iter().enumerate() {
+                let of_kind = || relation.components.iter().flat_map(|&c| &of_component[c]).copied();
+                let stated = instances[at].unit.map_or(&[][..], |unit| &chosen[unit][number]);
+                let mut partners: Vec<usize> = match &relation.many {
+                    Many::One | Many::Optional => stated.to_vec(),
+                    Many::All if !stated.is_empty() => stated.to_vec(),
+                    Many::All => of_kind().collect(),
+                    Many::Inverse(inverse) => of_kind()
+                        .filter(|&other| {
+                            let theirs = &knowledge.components[components[other]].relations;
+                            theirs.iter().position(|r| r.id.value == inverse.value).is_some_and(|n| {
+                                instances[at].unit.is_some_and(|own| chosen[other][n].contains(&own))
+                            })
+                        })
+                        .collect(),
+                };
+                // A component that the job has once reaches the only unit of a kind.
+                if partners.is_empty()
+                    && instances[at].unit.is_none()
+                    && matches!(relation.many, Many::One | Many::Optional)
+                {
+                    let all: Vec<usize> = of_kind().collect();
+                    if let [only] = all.as_slice() {
+                        partners.push(*only);
+                    }
+                }
+                if partners.is_empty() && matches!(relation.many, Many::One | Many::Optional) {
+                    left_out.push(LeftOut {
+                        unit: instances[at].id.clone(),
+                        relation: relation.id.value.clone(),
+                    });
+                }
+                partners.sort_unstable();
+                partners.dedup();
+                reach.push(partners.into_iter().map(|unit| units[unit].instance).collect());
+            }
+            instances[at].reach = reach;
+        }
+        Site { stage, units, instances, once, left_out }
+    }
+}
+
+/// A unit's name for people, with its label where it has one.
+fn label(unit: &Unit, implied: bool) -> String {
+    let made_up = implied || unit.span.is_none() && !unit.name.is_empty();
+    if unit.name.is_empty() {
+        unit.id.clone()
+    } else if made_up || unit.name.contains(&unit.id) {
+        unit.name.clone()
+    } else {
+        format!("{} {}", unit.name, unit.id)
+    }
+}
