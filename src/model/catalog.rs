@@ -152,6 +152,8 @@ pub struct Gives {
     pub scale: Option<Scale>,
     /// For a fault-number question: the table of the unit's own numbers.
     pub fault_table: Option<FaultTable>,
+    /// Where a choice can show several outcomes at once: the one to which this finding says no or yes.
+    pub class: Option<String>,
 }
 
 /// One drive's own fault numbers, from the job sheet.

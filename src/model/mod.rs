@@ -6,8 +6,10 @@
 
 pub mod catalog;
 pub mod compile;
+pub mod graph;
 pub mod index;
 pub mod network;
+pub mod observe;
 pub mod practice;
 pub mod verify;
 

@@ -2,6 +2,7 @@
 
 use petgraph::algo::tarjan_scc;
 use petgraph::graph::DiGraph;
+use petgraph::visit::EdgeRef;
 
 use super::story::Arrow;
 use crate::source::Span;
@@ -27,10 +28,10 @@ pub(super) fn circle(count: usize, arrows: &[Arrow]) -> Option<Vec<(usize, Span)
     let mut walk: Vec<(usize, Span)> = Vec::new();
     let mut at = knot[0];
     loop {
-        let arrow = graph.edges(at).filter(|edge| knot.contains(&petgraph::visit::EdgeRef::target(edge)));
-        let next = arrow.min_by_key(|edge| petgraph::visit::EdgeRef::target(edge))?;
+        let arrow = graph.edges(at).filter(|edge| knot.contains(&edge.target()));
+        let next = arrow.min_by_key(EdgeRef::target)?;
         walk.push((at.index(), *next.weight()));
-        at = petgraph::visit::EdgeRef::target(&next);
+        at = next.target();
         if let Some(start) = walk.iter().position(|&(node, _)| node == at.index()) {
             return Some(walk.split_off(start));
         }

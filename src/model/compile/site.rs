@@ -254,46 +254,44 @@ impl<'a> Layout<'a> {
         }
         // A relation that the sheet may state was settled above, the others follow from it.
         let mut left_out = Vec::new();
-        for at in 0..instances.len() {
-            let component = instances[at].component;
-            let mut reach = Vec::with_capacity(component.relations.len());
-            for (number, relation) in component.relations.iter().enumerate() {
-                let of_kind = || relation.components.iter().flat_map(|&c| &of_component[c]).copied();
-                let stated = instances[at].unit.map_or(&[][..], |unit| &chosen[unit][number]);
-                let mut partners: Vec<usize> = match &relation.many {
-                    Many::One | Many::Optional => stated.to_vec(),
-                    Many::All if !stated.is_empty() => stated.to_vec(),
-                    Many::All => of_kind().collect(),
-                    Many::Inverse(inverse) => of_kind()
-                        .filter(|&other| {
-                            let theirs = &knowledge.components[components[other]].relations;
-                            theirs.iter().position(|r| r.id.value == inverse.value).is_some_and(|n| {
-                                instances[at].unit.is_some_and(|own| chosen[other][n].contains(&own))
-                            })
-                        })
-                        .collect(),
-                };
-                // A component that the job has once reaches the only unit of a kind.
-                if partners.is_empty()
-                    && instances[at].unit.is_none()
-                    && matches!(relation.many, Many::One | Many::Optional)
-                {
-                    let all: Vec<usize> = of_kind().collect();
-                    if let [only] = all.as_slice() {
-                        partners.push(*only);
-                    }
-                }
-                if partners.is_empty() && matches!(relation.many, Many::One | Many::Optional) {
-                    left_out.push(LeftOut {
-                        unit: instances[at].id.clone(),
-                        relation: relation.id.value.clone(),
-                    });
-                }
-                partners.sort_unstable();
-                partners.dedup();
-                reach.push(partners.into_iter().map(|unit| units[unit].instance).collect());
-            }
-            instances[at].reach = reach;
+        let reach: Vec<Vec<Vec<usize>>> = instances
+            .iter()
+            .map(|own: &Instance<'_>| {
+                let relations = own.component.relations.iter().enumerate();
+                relations
+                    .map(|(number, relation)| {
+                        let of_kind = || relation.components.iter().flat_map(|&c| &of_component[c]).copied();
+                        let stated = own.unit.map_or(&[][..], |unit| &chosen[unit][number]);
+                        let one = matches!(relation.many, Many::One | Many::Optional);
+                        let mut partners: Vec<usize> = match &relation.many {
+                            Many::All if stated.is_empty() => of_kind().collect(),
+                            Many::One | Many::Optional | Many::All => stated.to_vec(),
+                            Many::Inverse(inverse) => of_kind()
+                                .filter(|&other| {
+                                    let theirs = &knowledge.components[components[other]].relations;
+                                    let back = theirs.iter().position(|r| r.id.value == inverse.value);
+                                    back.zip(own.unit).is_some_and(|(n, own)| chosen[other][n].contains(&own))
+                                })
+                                .collect(),
+                        };
+                        // A component that the job has once reaches the only unit of a kind.
+                        if own.unit.is_none() && one {
+                            let all: Vec<usize> = of_kind().collect();
+                            partners.extend(all.as_slice().first().filter(|_| all.len() == 1));
+                        }
+                        if partners.is_empty() && one {
+                            let (unit, relation) = (own.id.clone(), relation.id.value.clone());
+                            left_out.push(LeftOut { unit, relation });
+                        }
+                        partners.sort_unstable();
+                        partners.dedup();
+                        partners.into_iter().map(|unit| units[unit].instance).collect()
+                    })
+                    .collect()
+            })
+            .collect();
+        for (own, reach) in instances.iter_mut().zip(reach) {
+            own.reach = reach;
         }
         Site { stage, units, instances, once, left_out }
     }

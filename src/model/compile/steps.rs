@@ -178,6 +178,7 @@ impl Own<'_> {
                     finding: self.story.indices[self.at].symptoms[number],
                     scale: None,
                     fault_table: None,
+                    class: None,
                 }],
                 reading: None,
                 needs: Vec::new(),
@@ -229,6 +230,7 @@ impl Own<'_> {
             finding,
             scale: gives.scale.as_ref().map(|scale| self.scale(scale)),
             fault_table: gives.fault_table.then(|| self.fault_table(gives)),
+            class: None,
         }
     }
 
