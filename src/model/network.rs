@@ -85,6 +85,25 @@ pub struct Network {
 }
 
 impl Network {
+    /// The same network, every abnormal outcome of a finding that has no leak given one of `least`. Where the normal
+    /// outcome has too little left, they share half of it.
+    #[must_use]
+    pub fn with_least_leak(mut self, least: f64) -> Self {
+        for finding in 0..self.findings() {
+            let leak =
+                &mut self.leaks[self.leak_start[finding] as usize..self.leak_start[finding + 1] as usize];
+            let without = leak.iter().skip(1).filter(|&&chance| chance == 0.0).count();
+            let least = least.min(0.5 * leak[0] / without.max(1) as f64);
+            for outcome in 1..leak.len() {
+                if leak[outcome] == 0.0 {
+                    leak[outcome] = least;
+                    leak[0] -= least;
+                }
+            }
+        }
+        self
+    }
+
     /// Number of causes.
     #[inline]
     #[must_use]

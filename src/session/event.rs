@@ -221,6 +221,15 @@ pub enum What {
         /// The caller's name for it.
         name: String,
     },
+    /// How a unit belongs with another one was told, where no job sheet says it.
+    UnitRelated {
+        /// Unit id.
+        unit: String,
+        /// Relation of its component.
+        relation: String,
+        /// The other unit's id.
+        other: String,
+    },
     /// A nameplate value was read out.
     NameplateTold {
         /// Unit id.

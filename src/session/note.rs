@@ -32,25 +32,60 @@ pub struct Note {
     pub notice: Vec<String>,
 }
 
-/// Kinds of lines in a note.
+/// Kinds of lines in a note. `about`, `text` and `words` of the line are given in brackets, where they are not the name of
+/// a finding, its outcome and the person's words.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum NoteKind {
-    /// What a person said of themselves, of the emergencies, of the state.
+    /// Somebody is present (who).
+    Person,
+    /// Something said of the equipment (a unit's name).
     Said,
     /// A finding.
     Found,
-    /// Something done.
+    /// A test whose answer the person cannot tell (its sentence).
+    CannotTell,
+    /// A cause was seen (its name).
+    Seen,
+    /// A cause was seen to be absent (its name).
+    SeenAbsent,
+    /// The complaints are there now.
+    ThereNow,
+    /// The complaints are not there now: what looks normal is no evidence.
+    NotThereNow,
+    /// Something done (its steps).
     Done,
-    /// A proof.
+    /// Something was not done (its sentence).
+    NotDone,
+    /// A complaint taken again (finding, outcome, minutes watched).
     Proven,
-    /// Work state.
+    /// Work state (its name, the act that was confirmed or empty, by whom).
     WorkState,
-    /// An emergency.
+    /// A nameplate value (unit, value, key).
+    Nameplate,
+    /// No emergency at the start.
+    NoEmergency,
+    /// An emergency (its question).
     Emergency,
-    /// Something left or put back.
+    /// An emergency is over (the question that was answered with yes).
+    AllClear,
+    /// Something left in another state (what).
     Left,
-    /// A remark.
+    /// Something put back (what).
+    PutBack,
+    /// Something that stays as it is, handed over (what, to whom).
+    LeftHandedOver,
+    /// Work changed something that nobody described.
+    WorkChanged,
+    /// A remark (text).
     Remark,
+    /// Handed over (competence, name).
+    HandedOver,
+    /// Closed, every complaint proven gone.
+    ClosedProven,
+    /// Closed, handed over.
+    ClosedHandedOver,
+    /// Closed, not proven.
+    ClosedUnproven,
 }
 
 /// One line of a note.

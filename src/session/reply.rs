@@ -123,9 +123,15 @@ pub enum Refused {
         /// By name.
         competence: String,
     },
-    /// A fix or a step that no work state allows now.
+    /// It may still be locked out: back to the state at the start first, or hand over.
     #[error("not in this work state")]
     WorkState,
+    /// Some complaints are not proven gone.
+    #[error("some complaints are not proven gone")]
+    NotProven {
+        /// Their sentences.
+        complaints: Vec<String>,
+    },
     /// Something must be put back, or handed over, first.
     #[error("something must be put back or handed over first")]
     ToPutBack {

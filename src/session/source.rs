@@ -8,6 +8,8 @@ use crate::model::catalog::Stage;
 pub struct Mentioned {
     /// Units that no sheet lists: id, component, the caller's name.
     pub units: Vec<(String, String, String)>,
+    /// How units belong together: unit id, relation, other unit's id.
+    pub relations: Vec<(String, String, String)>,
     /// Nameplate values read out: unit id, key, value.
     pub nameplate: Vec<(String, String, String)>,
 }

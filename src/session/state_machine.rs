@@ -2,24 +2,44 @@
 
 use std::sync::Arc;
 
-use super::event::{Event, EventNo, What};
+use super::effects::effects;
+use super::event::{Event, EventNo, What, Who};
+use super::insight::{Cells, Insight};
+use super::log;
 use super::note::Note;
 use super::prompt::{Left, View};
 use super::ranking::{Factor, Ranking};
+use super::records::Fate;
 use super::reply::{Refused, Reply};
 use super::slip::Slip;
-use super::source::ModelSource;
+use super::source::{Mentioned, ModelSource};
+use super::state::{State, subject};
 use super::why::WhyNow;
 use crate::model::Model;
+use crate::model::catalog::Stage;
 use crate::model::index::{FindingIx, WorkStateIx};
 use crate::model::practice::Person;
+
+/// In a session, an abnormal outcome that nothing listed explains by itself is still possible: its least leak.
+pub const LEAST_LEAK: f64 = 0.001;
 
 /// One piece of troubleshooting.
 #[derive(Clone, Debug)]
 pub struct Session {
     source: Arc<dyn ModelSource>,
+    /// What the model was compiled for.
+    subject: (Stage, Mentioned),
     model: Arc<Model>,
     log: Vec<Event>,
+    state: State,
+    cells: Cells,
+}
+
+/// Sessions are equal when their logs and what follows from them are.
+impl PartialEq for Session {
+    fn eq(&self, other: &Self) -> bool {
+        self.log == other.log && self.state == other.state && self.subject == other.subject
+    }
 }
 
 impl Session {
@@ -28,9 +48,7 @@ impl Session {
     /// # Errors
     /// When it is another event, or the model cannot be compiled.
     pub fn start(source: Arc<dyn ModelSource>, started: Event) -> Result<Self, Refused> {
-        let What::Started { stage, .. } = &started.what else { return Err(Refused::Start) };
-        let model = source.compile(*stage, &super::Mentioned::default()).map_err(Refused::Compile)?;
-        Ok(Self { source, model: Arc::new(model), log: vec![started] })
+        Self::replay(source, [started])
     }
 
     /// The state after `events`, all of which were taken once before.
@@ -41,55 +59,94 @@ impl Session {
         source: Arc<dyn ModelSource>,
         events: impl IntoIterator<Item = Event>,
     ) -> Result<Self, Refused> {
-        let mut events = events.into_iter();
-        let mut session = Self::start(source, events.next().ok_or(Refused::Start)?)?;
-        session.log.extend(events);
-        Ok(session)
+        let log: Vec<Event> = events.into_iter().collect();
+        if !matches!(log.first(), Some(Event { what: What::Started { .. }, .. })) {
+            return Err(Refused::Start);
+        }
+        let subject = subject(&log::entries(&log));
+        let model = compiled(&*source, &subject)?;
+        let state = State::new(&model, &log);
+        Ok(Self { source, subject, model, log, state, cells: Cells::default() })
     }
 
-    /// Takes one event.
+    /// Takes one event. O(n) in the number of events; compiles the model anew only when the event changes what it is for.
     ///
     /// # Errors
     /// Why it was not taken; nothing has changed then.
     pub fn apply(&mut self, event: Event) -> Result<Reply, Refused> {
+        self.insight().check(&event.what)?;
+        if event.what == What::Undo && self.undoable().is_none() {
+            return Err(Refused::NothingToUndo);
+        }
         self.log.push(event);
-        Ok(Reply { event: self.log.len() - 1, effects: Vec::new() })
+        match self.next() {
+            Ok((model, state, subject)) => {
+                let effects = effects(&model, &self.log, &self.state, &state);
+                (self.model, self.state, self.subject, self.cells) =
+                    (model, state, subject, Cells::default());
+                Ok(Reply { event: self.log.len() - 1, effects })
+            }
+            Err(refused) => {
+                self.log.pop();
+                Err(refused)
+            }
+        }
     }
 
-    /// What to show now. The first call in a state may plan; further calls are free.
+    /// Model and state after the log as it is now.
+    fn next(&self) -> Result<(Arc<Model>, State, (Stage, Mentioned)), Refused> {
+        let subject = subject(&log::entries(&self.log));
+        let model = if subject == self.subject {
+            Arc::clone(&self.model)
+        } else {
+            compiled(&*self.source, &subject)?
+        };
+        let state = State::new(&model, &self.log);
+        let cleared = self.state.emergencies.difference(&state.emergencies).next().is_some();
+        if cleared && !matches!(self.log.last(), Some(Event { what: What::AllClear { .. }, .. })) {
+            return Err(Refused::OnlyAllClear);
+        }
+        Ok((model, state, subject))
+    }
+
+    pub(crate) fn insight(&self) -> Insight<'_> {
+        Insight { model: &self.model, state: &self.state, cells: &self.cells }
+    }
+
+    /// What to show now. The first call in a state may plan; further calls are free of planning.
     #[must_use]
     pub fn view(&self) -> View {
-        View { notice: Vec::new(), lay: true, prompt: super::Prompt::Complaint, doubt: None }
+        self.insight().view()
     }
 
     /// All causes, the most probable first.
     #[must_use]
     pub fn ranking(&self) -> Ranking {
-        Ranking { causes: Vec::new(), none_listed: 1.0, ln_evidence: 0.0, without: None }
+        self.insight().ranking()
     }
 
     /// By what factor each answer moved the cause of that id; empty when there is no such cause.
     #[must_use]
-    pub fn factors(&self, _cause: &str) -> Vec<Factor> {
-        Vec::new()
+    pub fn factors(&self, cause: &str) -> Vec<Factor> {
+        self.model.ids.causes.get(cause).map(|&cause| self.insight().factors(cause)).unwrap_or_default()
     }
 
-    /// Why the present step; `None` where nothing was planned (an emergency, an act of a lockout).
+    /// Why the present step; `None` where nothing was planned (an emergency, no complaint yet).
     #[must_use]
     pub fn why(&self) -> Option<WhyNow> {
-        None
+        self.insight().why()
     }
 
     /// The call note.
     #[must_use]
     pub fn note(&self) -> Note {
-        todo!()
+        self.insight().note(self.about(), &self.log)
     }
 
     /// The hand-over slip: for the advised competence, or for the best one should somebody be sent now.
     #[must_use]
     pub fn slip(&self) -> Slip {
-        todo!()
+        self.insight().slip()
     }
 
     /// The log, whole.
@@ -101,16 +158,16 @@ impl Session {
     /// The entries that count, in order, with undo and changes worked in: number, what.
     #[must_use]
     pub fn entries(&self) -> Vec<(EventNo, &What)> {
-        Vec::new()
+        self.state.entries.iter().map(|entry| (entry.no, &entry.what)).collect()
     }
 
     /// The event that an undo would take back.
     #[must_use]
     pub fn undoable(&self) -> Option<EventNo> {
-        None
+        log::undoable(&self.log)
     }
 
-    /// The model of now.
+    /// The model of now: of this stage, with all that was mentioned, every leak at least [`LEAST_LEAK`].
     #[must_use]
     pub fn model(&self) -> &Model {
         &self.model
@@ -125,42 +182,64 @@ impl Session {
     /// Those present, as one: all their competences and instruments.
     #[must_use]
     pub fn person(&self) -> Person {
-        Person { competences: Default::default(), instruments: Default::default() }
+        self.state.present.person
     }
 
-    /// What is known in the present epoch: finding, outcome (the most weighty), the event that said so.
+    /// Those present, one by one.
+    #[must_use]
+    pub fn people(&self) -> &[Who] {
+        &self.state.people
+    }
+
+    /// What is known in the present epoch: finding, outcome (the weightiest), the event that said so.
     #[must_use]
     pub fn known(&self) -> Vec<(FindingIx, usize, EventNo)> {
-        Vec::new()
+        let records = &self.state.records;
+        records.now.iter().map(|(&f, &at)| (f, records.reports[at].outcome, records.reports[at].no)).collect()
+    }
+
+    /// All that an event reported: finding, outcome, whether it was only taken to be so with the answer, whether it counts.
+    #[must_use]
+    pub fn reported(&self, event: EventNo) -> Vec<(FindingIx, usize, bool, bool)> {
+        let reports = self.state.records.reports.iter().filter(|report| report.no == event);
+        reports
+            .map(|report| (report.finding, report.outcome, report.implied, report.fate == Fate::Counts))
+            .collect()
     }
 
     /// Complaints, in the order in which they came up.
     #[must_use]
-    pub fn complaints(&self) -> Vec<FindingIx> {
-        Vec::new()
+    pub fn complaints(&self) -> &[FindingIx] {
+        &self.state.complaints
     }
 
     /// What is to be put back still.
     #[must_use]
     pub fn open(&self) -> Vec<Left> {
-        Vec::new()
+        self.state.open()
     }
 
-    /// The work state, where it is known.
+    /// The work state, where it is confirmed.
     #[must_use]
     pub fn work_state(&self) -> Option<WorkStateIx> {
-        None
+        self.state.work.known()
     }
 
     /// The number of fixes done.
     #[must_use]
     pub fn epoch(&self) -> usize {
-        0
+        self.state.records.epoch()
     }
 
     /// It is closed.
     #[must_use]
     pub fn closed(&self) -> bool {
-        false
+        self.state.closed.is_some()
     }
+}
+
+fn compiled(source: &dyn ModelSource, subject: &(Stage, Mentioned)) -> Result<Arc<Model>, Refused> {
+    let mut model = source.compile(subject.0, &subject.1).map_err(Refused::Compile)?;
+    model.network = model.network.with_least_leak(LEAST_LEAK);
+    Ok(Arc::new(model))
 }

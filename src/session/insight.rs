@@ -1,0 +1,113 @@
+//! What follows from a state: belief and advice, worked out when first asked for and once per state.
+
+use std::cell::OnceCell;
+
+use super::belief::{Belief, Disagreeing};
+use super::state::State;
+use super::work::{START, Standing};
+use crate::inference::{self, Limits};
+use crate::model::Model;
+use crate::planner::{self, Advice, Budget, Situation};
+
+/// Caches of one state. Two sessions that differ only in what was worked out so far are equal.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Cells {
+    belief: OnceCell<Belief>,
+    advice: OnceCell<Option<Advice>>,
+    disagreeing: OnceCell<Option<Disagreeing>>,
+    candidates: OnceCell<Vec<inference::Candidate>>,
+}
+
+/// A state with all that follows from it.
+#[derive(Clone, Copy)]
+pub(crate) struct Insight<'a> {
+    pub(crate) model: &'a Model,
+    pub(crate) state: &'a State,
+    pub(crate) cells: &'a Cells,
+}
+
+/// Candidates on a slip.
+const CANDIDATES: usize = 5;
+
+impl<'a> Insight<'a> {
+    /// Posterior of all that counts. One sweep.
+    pub(crate) fn belief(self) -> &'a Belief {
+        self.cells.belief.get_or_init(|| Belief::new(self.model, self.state))
+    }
+
+    /// The answer to check, where one disagrees much.
+    pub(crate) fn disagreeing(self) -> Option<Disagreeing> {
+        *self.cells.disagreeing.get_or_init(|| self.belief().disagreeing(self.model, self.state))
+    }
+
+    /// What the planner advises; `None` where it cannot plan, so that handing over is what is left.
+    pub(crate) fn advice(self) -> Option<&'a Advice> {
+        let plan = || planner::advise(self.model, &self.situation(), &Budget::default()).ok();
+        self.cells.advice.get_or_init(plan).as_ref()
+    }
+
+    /// The most probable candidates.
+    pub(crate) fn candidates(self) -> &'a [inference::Candidate] {
+        self.cells.candidates.get_or_init(|| {
+            let evidence = &self.belief().assembled.evidence;
+            inference::candidates(&self.model.network, evidence, &Limits::default(), CANDIDATES)
+                .unwrap_or_default()
+        })
+    }
+
+    fn situation(self) -> Situation {
+        let state = self.state;
+        let standing = match state.work.standing {
+            Standing::Known(at)
+            | Standing::Said(at)
+            | Standing::Entering(at, _)
+            | Standing::Leaving(at, _) => at,
+            // What it was at last; it is asked before any step that depends on it.
+            Standing::Unknown => state.work.last,
+        };
+        let mut situation = Situation::new(state.present.person, state.place);
+        situation.work_state = Some(standing);
+        situation.complaints = state.complaints.clone();
+        situation.evidence = self.belief().assembled.evidence.clone();
+        situation.answered = state
+            .records
+            .now
+            .iter()
+            .map(|(&finding, &at)| (finding, state.records.reports[at].outcome))
+            .collect();
+        situation.set_aside = state.set_aside.clone();
+        for (at, test) in self.model.tests.iter().enumerate() {
+            let unreadable = test.gives.iter().filter_map(|gives| gives.scale.as_ref()).any(|scale| {
+                scale.unknown.iter().any(|(unit, key)| {
+                    let id = self.model.units[unit.at()].id.clone();
+                    state.unknown_plates.contains(&(id, key.clone()))
+                })
+            });
+            if unreadable || test.terms.recloses && self.is_against(&test.needs) {
+                situation.set_aside.insert(crate::model::index::TestIx::new(at));
+            }
+        }
+        situation.declined = state.declined.clone();
+        for (at, fix) in self.model.fixes.iter().enumerate() {
+            if self.is_against(&fix.needs) {
+                situation.declined.insert(crate::model::index::FixIx::new(at));
+            }
+        }
+        situation.done_fixes = state.records.fixes.iter().map(|&(_, fix)| fix).collect();
+        situation.to_put_back = state.open().len();
+        situation
+    }
+
+    /// Whether something is known, in this epoch, to be other than these needs ask.
+    fn is_against(self, needs: &[(crate::model::index::FindingIx, usize)]) -> bool {
+        needs.iter().any(|&(finding, _)| {
+            let known = self.state.records.latest(finding);
+            known.is_some_and(|report| !needs.contains(&(finding, report.outcome)))
+        })
+    }
+
+    /// Whether it may be in another work state than that at the start.
+    pub(crate) fn may_be_locked_out(self) -> bool {
+        self.state.work.last != START
+    }
+}

@@ -1,0 +1,158 @@
+//! Causes in order, the factor by which each answer moved one, and why the present step is advised.
+
+use super::event::EventNo;
+use super::evidence::Assembled;
+use super::insight::Insight;
+use super::ranking::{Certainty, Factor, Ranked, Ranking};
+use super::why::WhyNow;
+use crate::inference::{self, Limits, Posterior};
+use crate::model::index::CauseIx;
+use crate::planner::{Advice, Step};
+
+impl Insight<'_> {
+    /// All causes, the most probable first. No further sweep.
+    pub(crate) fn ranking(self) -> Ranking {
+        let belief = self.belief();
+        let without = belief.without.first().copied();
+        let mut causes: Vec<Ranked> = Vec::with_capacity(self.model.causes.len());
+        let (none_listed, ln_evidence) = match &belief.posterior {
+            Ok(posterior) => {
+                causes.extend((0..self.model.causes.len()).map(|at| self.ranked(at, posterior)));
+                (posterior.none_listed, posterior.ln_evidence)
+            }
+            Err(_) => {
+                causes.extend((0..self.model.causes.len()).map(|at| self.bounded(at)));
+                (f64::NAN, f64::NAN)
+            }
+        };
+        causes.sort_by(|a, b| b.posterior.total_cmp(&a.posterior)); // stable
+        Ranking { causes, none_listed, ln_evidence, without }
+    }
+
+    fn ranked(self, at: usize, posterior: &Posterior) -> Ranked {
+        let cause = &self.model.causes[at];
+        Ranked {
+            id: cause.id.clone(),
+            name: cause.name.clone(),
+            note: cause.note.clone(),
+            posterior: posterior.now[at],
+            at_first: posterior.at_first[at],
+            certainty: Certainty::of(posterior.now[at]),
+            bounds: None,
+        }
+    }
+
+    /// Where the exact number would cost too much.
+    fn bounded(self, at: usize) -> Ranked {
+        let cause = &self.model.causes[at];
+        let (lower, upper) = (0.0, 1.0);
+        let middle = 0.5 * (lower + upper);
+        Ranked {
+            id: cause.id.clone(),
+            name: cause.name.clone(),
+            note: cause.note.clone(),
+            posterior: middle,
+            at_first: middle,
+            certainty: Certainty::of(middle),
+            bounds: Some((lower, upper)),
+        }
+    }
+
+    /// Odds of a cause with an answer, divided by its odds without it, everything else the same: one factor per event that
+    /// gave evidence, in order. One sweep per event.
+    pub(crate) fn factors(self, cause: CauseIx) -> Vec<Factor> {
+        let belief = self.belief();
+        let Ok(posterior) = &belief.posterior else { return Vec::new() };
+        let odds = |posterior: &Posterior| {
+            let there = posterior.now[cause.at()];
+            there / (1.0 - there)
+        };
+        let with = odds(posterior);
+        let mut events: Vec<EventNo> = belief.assembled.from.clone();
+        events.sort_unstable();
+        events.dedup();
+        let factor = |event: EventNo| {
+            let left_out: Vec<EventNo> = belief.without.iter().copied().chain([event]).collect();
+            let rest = Assembled::new(&self.state.records, &left_out);
+            let rest = inference::posterior(&self.model.network, &rest.evidence, &Limits::default()).ok()?;
+            let (finding, outcome) = self.reported(event)?;
+            Some(Factor {
+                event,
+                about: self.model.findings[finding.at()].name.clone(),
+                outcome,
+                factor: with / odds(&rest),
+            })
+        };
+        events.into_iter().filter_map(factor).filter(|factor| !factor.factor.is_nan()).collect()
+    }
+
+    /// Why the present step.
+    pub(crate) fn why(self) -> Option<WhyNow> {
+        if !self.state.emergencies.is_empty()
+            || self.state.complaints.is_empty()
+            || self.state.closed.is_some()
+        {
+            return None;
+        }
+        let advice = self.advice()?;
+        Some(WhyNow {
+            step: self.step_name(advice.why.aim.as_ref().unwrap_or(&advice.step)),
+            expected_minutes: advice.expected_minutes,
+            bound_minutes: advice.bound_minutes,
+            separates: self.separates(advice),
+            costs: advice.why.step_minutes,
+            others: advice.others.iter().map(|(step, minutes)| (self.step_name(step), *minutes)).collect(),
+            withheld: self.withheld(advice),
+        })
+    }
+
+    fn separates(self, advice: &Advice) -> Vec<(String, f64, String, f64)> {
+        let branches = advice.why.separates.iter().map(|branch| {
+            let outcomes = branch.outcomes.iter().map(|&(finding, outcome)| {
+                let form = &self.model.findings[finding.at()];
+                format!("{}: {}", form.name, super::steps::outcome_name(self.model, finding, outcome))
+            });
+            let most = branch.moved.iter().max_by(|a, b| a.2.total_cmp(&b.2));
+            let (name, chance) =
+                most.map(|m| (self.model.causes[m.0.at()].name.clone(), m.2)).unwrap_or_default();
+            (outcomes.collect::<Vec<String>>().join(", "), branch.probability, name, chance)
+        });
+        branches.collect()
+    }
+
+    fn withheld(self, advice: &Advice) -> Vec<(String, String)> {
+        let competences = &self.model.practice.competences;
+        let withheld = advice.why.withheld.iter().map(|withheld| {
+            let who = match withheld.competence {
+                Some(at) => competences[at.at()].name.clone(),
+                None => super::steps::instruments(self.model, withheld.instruments).join(", "),
+            };
+            (self.step_name(&withheld.step), who)
+        });
+        withheld.collect()
+    }
+
+    /// A step in a sentence of the package; empty for those that the front end has its own words for.
+    fn step_name(self, step: &Step) -> String {
+        let practice = &self.model.practice;
+        match step {
+            Step::Test(at) => self.model.tests[at.at()].say.clone(),
+            Step::Fix(at) => self.model.fixes[at.at()].steps.first().cloned().unwrap_or_default(),
+            Step::Enter(at) | Step::Return(at) => practice.work_states[at.at()].name.clone(),
+            Step::HandOver(sent) => {
+                let competence = sent.competence.map(|at| &practice.competences[at.at()]);
+                let say = competence
+                    .and_then(|form| form.hand_over.as_ref())
+                    .unwrap_or(&practice.unlisted)
+                    .say
+                    .clone();
+                if say.is_empty() {
+                    competence.map(|form| form.name.clone()).unwrap_or_default()
+                } else {
+                    say
+                }
+            }
+            Step::Prove | Step::PutBack | Step::ConfirmWorkState | Step::Done => String::new(),
+        }
+    }
+}
