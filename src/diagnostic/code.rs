@@ -140,6 +140,10 @@ codes! {
     /// A hazard without a caution.
     HazardWithoutCaution = "hazard-without-caution" Error,
 
+    // Evidence.
+    /// A finding that is stated twice without a fix between.
+    StatedTwice = "stated-twice" Error,
+
     // What only makes a package poor.
     /// A test whose answer moves no cause.
     TellsNothing = "tells-nothing" Warning,
