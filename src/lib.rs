@@ -24,6 +24,8 @@ pub mod session;
 
 pub mod store;
 
+pub mod export;
+
 pub mod render;
 
 pub mod cli;

@@ -3,7 +3,8 @@
 use std::fmt::Display;
 
 use super::exit_status::ExitStatus;
-use crate::render::{Look, Page, Role, clean};
+use crate::export::clean;
+use crate::render::{Look, Page, Role};
 
 /// What a command hands back instead of a status.
 #[derive(Debug)]

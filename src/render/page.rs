@@ -1,8 +1,8 @@
 //! A text put together piece by piece, for one look.
 
-use super::clean::clean;
 use super::look::{Look, Role};
 use super::wrap::wrap;
+use crate::export::clean;
 
 /// Text for a terminal, wrapped and painted for one [`Look`]. Every piece is cleaned on its way in.
 #[derive(Clone, Debug)]

@@ -6,10 +6,10 @@ use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{Annotation, AnnotationKind, Level, Renderer, Snippet};
 use anstyle::{AnsiColor, Effects, Style};
 
-use super::clean::clean;
 use super::look::Look;
 use super::page::Page;
 use crate::diagnostic::{Diagnostic, Label, Severity};
+use crate::export::clean;
 use crate::source::{FileId, SourceFile, Sources};
 
 /// How much of a file goes into one picture, in bytes. A label farther away than that is left to the message.

@@ -64,6 +64,12 @@ pub fn money(amount: f64, currency: &str) -> String {
     if amount.fract() == 0.0 { format!("{amount:.0} {currency}") } else { format!("{amount:.2} {currency}") }
 }
 
+/// An id of an outcome or key as words: `no-supply` reads "no supply".
+#[must_use]
+pub fn words(id: &str) -> String {
+    id.replace(['-', '_'], " ")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

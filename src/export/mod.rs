@@ -1,0 +1,18 @@
+//! Finished records: the call note and the hand-over slip, one file per format; and what every front end needs to
+//! write them down: numbers rounded for people, times, foreign text made harmless.
+//!
+//! In: a [`Note`](crate::session::Note) or a [`Slip`](crate::session::Slip). Out: Markdown, JSON (plain text for a
+//! terminal is `render`'s). Invariants: the standing notice is in every one of them; cautions stand before what they
+//! belong to; JSON holds numbers as they are, with a `format` by which its shape is known.
+
+mod clean;
+mod json;
+mod markdown;
+mod number;
+mod time;
+
+pub use clean::clean;
+pub use json::{note_json, ranking_json, slip_json};
+pub use markdown::{note_markdown, slip_markdown};
+pub use number::{factor, minutes, money, share, words};
+pub use time::moment;

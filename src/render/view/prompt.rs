@@ -1,0 +1,227 @@
+//! The question or step that stands.
+
+use super::super::Role;
+use super::super::page::Page;
+use super::step::{cautions, leaves, open, place};
+use super::{closing, either, slip};
+use crate::export::clean;
+use crate::export::minutes;
+use crate::export::words;
+use crate::model::catalog::Act;
+use crate::session::prompt::{Choice, Doubt, FixStep, Prompt, ProveStep, TestStep, View, WorkAct};
+use crate::session::ranking::Certainty;
+
+/// The standing notice of a first view.
+pub fn notice(page: &mut Page, view: &View) {
+    for line in &view.notice {
+        page.labelled(Role::Notice, "NOTICE", line);
+    }
+}
+
+/// The question or step; `part` is the finding whose turn it is, of a test that gives several.
+pub fn question(page: &mut Page, view: &View, part: usize) {
+    page.gap();
+    match &view.prompt {
+        Prompt::Emergencies(asked) => {
+            page.said(Role::Step, "First: is any of this so right now?");
+            for one in asked {
+                page.point(&one.ask);
+            }
+        }
+        Prompt::Emergency(now) => {
+            page.said(Role::Danger, "EMERGENCY. Stop everything else.");
+            for (at, act) in now.act.iter().enumerate() {
+                page.numbered(at + 1, act);
+            }
+            page.said(Role::Step, &now.all_clear);
+        }
+        Prompt::Complaint => {
+            page.said(Role::Step, "What is wrong? Say it in your own words.");
+        }
+        Prompt::ThereNow(complaints) => {
+            page.said(Role::Step, "Is it there at this moment?");
+            for complaint in complaints {
+                page.point(complaint);
+            }
+        }
+        Prompt::WorkState(choices) => {
+            page.said(Role::Step, "In which state is the equipment now?");
+            for (at, choice) in choices.iter().enumerate() {
+                page.numbered(at + 1, &choice.name);
+            }
+        }
+        Prompt::Enter(act) => work_act(page, act, "To be"),
+        Prompt::Return(act) => work_act(page, act, "Back from"),
+        Prompt::Nameplate(asked) => {
+            let value = words(&asked.key);
+            page.said(
+                Role::Step,
+                &format!("On the nameplate of {}: what does it say for {value}?", asked.unit_name),
+            );
+            page.said(Role::Aside, &format!("(for: {})", asked.test));
+        }
+        Prompt::Test(step) => test(page, step, view.lay, part),
+        Prompt::Fix(step) => fix(page, step, view.lay),
+        Prompt::Prove(step) => prove(page, step),
+        Prompt::HandOver(to) => {
+            page.said(Role::Step, &format!("Stop here and send {}.", to.name));
+            slip(page, to);
+        }
+        Prompt::PutBack(left) => {
+            page.said(Role::Step, "Before this can be closed, put back:");
+            open(page, left);
+        }
+        Prompt::Contradiction(doubt) => contradiction(page, doubt),
+        Prompt::Close(view) => {
+            closing(page, view);
+            page.said(Role::Step, "Close the case?");
+        }
+        Prompt::HandedOver(to) => {
+            page.said(Role::Step, &format!("Handed over to {}.", to.name));
+            page.line("It goes on when somebody takes it up: say who is there, or leave.");
+        }
+        Prompt::Closed(view) => {
+            page.said(Role::Good, "Closed.");
+            closing(page, view);
+        }
+    }
+    if let (Some(doubt), false) = (&view.doubt, matches!(view.prompt, Prompt::Contradiction(_))) {
+        let about = format!("{}: {}", doubt.name, words(&doubt.outcome));
+        page.said(
+            Role::Aside,
+            &format!("(One answer fits badly with the rest: {about}. `change` corrects it.)"),
+        );
+    }
+}
+
+/// What an answer looks like, for the prompt line.
+#[must_use]
+pub fn hint(view: &View, part: usize) -> String {
+    match &view.prompt {
+        Prompt::Emergencies(_) | Prompt::Emergency(_) | Prompt::ThereNow(_) => "yes or no".to_owned(),
+        Prompt::Complaint | Prompt::HandedOver(_) | Prompt::Closed(_) => String::new(),
+        Prompt::WorkState(_) => "a number".to_owned(),
+        Prompt::Enter(_) | Prompt::Return(_) | Prompt::PutBack(_) => "done, or no".to_owned(),
+        Prompt::Nameplate(_) => "or can't tell".to_owned(),
+        Prompt::Test(step) => match (&step.reading, step.choices.get(part)) {
+            (Some((measure, 1)), _) => format!("a reading in {measure}"),
+            (Some((measure, count)), _) => format!("{count} readings in {measure}"),
+            (None, Some(choice)) => outcomes(choice),
+            (None, None) => String::new(),
+        },
+        Prompt::Fix(_) => "done, did not help, or can't".to_owned(),
+        Prompt::Prove(step) => either(&step.outcomes.iter().map(|o| words(o)).collect::<Vec<_>>()),
+        Prompt::HandOver(_) => "done when they are told".to_owned(),
+        Prompt::Contradiction(_) => "yes, the right answer, or changed".to_owned(),
+        Prompt::Close(_) => "yes, or go on".to_owned(),
+    }
+}
+
+fn outcomes(choice: &Choice) -> String {
+    if choice.fault_table.is_some() {
+        return "the number or words that it shows".to_owned();
+    }
+    either(&choice.outcomes.iter().map(|outcome| words(outcome)).collect::<Vec<_>>())
+}
+
+fn work_act(page: &mut Page, act: &WorkAct, towards: &str) {
+    cautions(page, &act.conditions.cautions);
+    if act.step == 0 && !act.open.is_empty() {
+        page.line("Still lifted, pulled or slowed:");
+        open(page, &act.open);
+    }
+    let count = format!("{towards} {}, {} of {}", act.name, act.step + 1, act.of);
+    page.labelled(Role::Step, &count, &act.text);
+    place(page, &act.conditions);
+}
+
+fn test(page: &mut Page, step: &TestStep, lay: bool, part: usize) {
+    if part == 0 {
+        cautions(page, &step.conditions.cautions);
+        place(page, &step.conditions);
+        let say = if lay && !step.say_to_caller.is_empty() { &step.say_to_caller } else { &step.say };
+        page.said(Role::Step, say);
+        if !step.how.is_empty() && (!lay || step.act != Act::Ask) {
+            page.under(&step.how);
+        }
+        if !step.expect.is_empty() && !lay {
+            page.under(&format!("Expected: {}", step.expect));
+        }
+        leaves(page, &step.conditions);
+    }
+    if let Some(choice) = step.choices.get(part).filter(|_| step.reading.is_none() && step.choices.len() > 1)
+    {
+        page.said(Role::Step, &format!("{}?", choice.name.trim_end_matches(['?', '.'])));
+    }
+}
+
+fn fix(page: &mut Page, step: &FixStep, lay: bool) {
+    cautions(page, &step.conditions.cautions);
+    for reason in &step.not_for {
+        page.labelled(Role::Warning, "Not where", reason);
+    }
+    place(page, &step.conditions);
+    let against: Vec<String> = step
+        .removes
+        .iter()
+        .take(3)
+        .map(|(name, chance)| format!("{} ({})", clean(name), certainty(Certainty::of(*chance))))
+        .collect();
+    let kind = if step.temporary { "For the meantime" } else { "Do this" };
+    let aim = if against.is_empty() { String::new() } else { format!(", against {}", either(&against)) };
+    page.said(Role::Step, &format!("{kind}{aim}:"));
+    match (lay && !step.say_to_caller.is_empty(), step.steps.as_slice()) {
+        (true, _) => {
+            page.under(&step.say_to_caller);
+        }
+        (false, [only]) => {
+            page.under(only);
+        }
+        (false, steps) => {
+            for (at, act) in steps.iter().enumerate() {
+                page.numbered(at + 1, act);
+            }
+        }
+    }
+    if !step.parts.is_empty() {
+        let parts = step.parts.iter().map(|(name, price)| part(name, *price, &step.currency));
+        page.line(&format!("Parts: {}", parts.collect::<Vec<_>>().join(", ")));
+    }
+    leaves(page, &step.conditions);
+}
+
+fn part(name: &str, price: f64, currency: &str) -> String {
+    if price > 0.0 { format!("{name} ({})", crate::export::money(price, currency)) } else { name.to_owned() }
+}
+
+fn prove(page: &mut Page, step: &ProveStep) {
+    cautions(page, &step.conditions.cautions);
+    place(page, &step.conditions);
+    page.said(Role::Step, "Prove it: is this still so?");
+    page.under(&step.say);
+    if !step.under.is_empty() {
+        page.line(&format!("Under: {}", step.under));
+    }
+    if step.minutes > 0.0 {
+        page.line(&format!("Watch it for {}.", minutes(step.minutes)));
+    }
+    if step.left > 1 {
+        page.said(Role::Aside, &format!("({} to prove, this one included)", step.left));
+    }
+}
+
+fn contradiction(page: &mut Page, doubt: &Doubt) {
+    page.said(Role::Warning, "These answers cannot all be so.");
+    page.line(&format!("The one that fits least: {}: {}", doubt.name, words(&doubt.outcome)));
+    page.said(Role::Step, "Look again: is it so?");
+    page.line("Say yes, or what it really is; `changed` where the work changed something.");
+}
+
+/// The word for a certainty.
+pub(super) const fn certainty(certainty: Certainty) -> &'static str {
+    match certainty {
+        Certainty::Likely => "likely",
+        Certainty::Possible => "possible",
+        Certainty::Unlikely => "unlikely",
+    }
+}

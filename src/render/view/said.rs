@@ -1,0 +1,229 @@
+//! What there is to say after a line.
+
+use super::super::Role;
+use super::super::page::Page;
+use super::step::open;
+use super::{all, moved, ranking, slip};
+use crate::export::clean;
+use crate::export::words;
+use crate::export::{minutes, share};
+use crate::session::dialogue::Said;
+use crate::session::hear::{Doubt, Entry, STANDING_WORDS};
+use crate::session::reply::Effect;
+use crate::session::why::WhyNow;
+
+/// One thing to say.
+pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
+    match said {
+        Said::Taken { about, outcome } => {
+            page.said(Role::Aside, &format!("Noted: {}: {}", about.trim_end_matches('?'), words(outcome)));
+        }
+        Said::OneOf { among, outcome } => {
+            page.said(Role::Aside, &format!("Noted, for one of {}: {}", all(among), words(outcome)));
+        }
+        Said::Seen { cause, present } => {
+            page.said(
+                Role::Aside,
+                &format!("Noted: {cause}: {}", if *present { "seen" } else { "ruled out by sight" }),
+            );
+        }
+        Said::Here { name, competences, instruments } => {
+            let who =
+                if name.is_empty() { all(competences) } else { format!("{name}, {}", all(competences)) };
+            let with = if instruments.is_empty() { "no instruments".to_owned() } else { all(instruments) };
+            page.said(Role::Aside, &format!("Here now: {who}; at hand: {with}"));
+        }
+        Said::Brought(effect) => brought(page, effect),
+        Said::Refused(refused) => {
+            page.labelled(Role::Warning, "Not taken", &refused.to_string());
+        }
+        Said::Unclear { words, doubt, choices } => unclear(page, words, *doubt, choices),
+        Said::Which(choices) => {
+            page.said(Role::Step, "Which of these?");
+            numbered(page, choices);
+        }
+        Said::Ranking { ranking: causes, moved: told, numbers } => {
+            page.heading("Likely causes so far");
+            ranking(page, causes, *numbers);
+            for (cause, factors) in told {
+                moved(page, cause, factors);
+            }
+        }
+        Said::Numbers(on) => {
+            page.line(if *on { "Numbers from now on." } else { "Words again." });
+        }
+        Said::Why(Some(why)) => reason(page, why),
+        Said::Why(None) => {
+            page.line("This comes first whatever the cause is; nothing was weighed.");
+        }
+        Said::Answers(lines) if lines.is_empty() => {
+            page.line("Nothing has been answered yet.");
+        }
+        Said::Answers(lines) => {
+            page.heading("So far");
+            for line in lines {
+                page.numbered(line.number, &format!("{}: {}", line.about, words(&line.outcome)));
+            }
+            page.said(Role::Aside, "(`change 2 no` changes the second; `undo` takes the last one back)");
+        }
+        Said::NoAnswer(number) => {
+            page.line(&format!("There is no answer {number}; `answers` lists them."));
+        }
+        Said::ChangeTo(line) => {
+            page.said(
+                Role::Step,
+                &format!("{}: what should it be? (it was {})", line.about, words(&line.outcome)),
+            );
+        }
+        Said::Note(note) => {
+            page.gap();
+            super::note(page, note, zone);
+        }
+        Said::Kept(text) => {
+            page.said(Role::Aside, &format!("Kept with the case: {text}"));
+        }
+        Said::Open(left) if left.is_empty() => {
+            page.line("Nothing is lifted, pulled or slowed.");
+        }
+        Said::Open(left) => {
+            page.line("To be put back:");
+            open(page, left);
+        }
+        Said::IsBack(text) => {
+            page.said(Role::Good, &format!("Put back: {text}"));
+        }
+        Said::HandOver(to) => {
+            page.gap();
+            slip(page, to);
+            page.said(Role::Step, "Hand over now?");
+        }
+        Said::Help(topic) => help(page, topic),
+        Said::NotUnderstood => {
+            page.line("That does not answer the question. `help` says what can be typed.");
+        }
+    }
+}
+
+fn numbered(page: &mut Page, choices: &[String]) {
+    for (at, choice) in choices.iter().enumerate() {
+        page.numbered(at + 1, choice);
+    }
+}
+
+fn unclear(page: &mut Page, said: &str, doubt: Doubt, choices: &[String]) {
+    let said = clean(said);
+    let text = match doubt {
+        Doubt::NothingFits => format!("\"{said}\" fits nothing that is known here."),
+        Doubt::SeveralFit => format!("\"{said}\" fits several things. Which one?"),
+        Doubt::FitsPoorly => format!("\"{said}\": did you mean this?"),
+        Doubt::WhichUnit => format!("\"{said}\": of which one?"),
+        Doubt::YesAndNo => "That says both yes and no.".to_owned(),
+        Doubt::HowManyNumbers { wanted, given } => {
+            format!(
+                "{} here, and {given} came.",
+                if wanted == 1 {
+                    "One number is wanted".to_owned()
+                } else {
+                    format!("{wanted} numbers are wanted")
+                }
+            )
+        }
+        Doubt::WrongMeasure => format!("\"{said}\" is in a unit of measure that does not belong here."),
+        Doubt::NumberWanted => "A number is wanted here, or `can't tell`.".to_owned(),
+        Doubt::NoSuchChoice => "There is no such number in the list.".to_owned(),
+    };
+    page.said(Role::Step, &text);
+    numbered(page, choices);
+}
+
+fn brought(page: &mut Page, effect: &Effect) {
+    match effect {
+        Effect::TakenAsSo { finding, outcome } => {
+            page.said(Role::Aside, &format!("Taken to be so with it: {finding}: {}", words(outcome)));
+        }
+        Effect::Replaced { finding, .. } => {
+            page.said(Role::Aside, &format!("This replaces the earlier answer: {finding}"));
+        }
+        Effect::Withdrawn { finding, .. } => {
+            page.said(Role::Aside, &format!("No longer counts: {finding}"));
+        }
+        Effect::Restored { finding, .. } => {
+            page.said(Role::Aside, &format!("Counts again: {finding}"));
+        }
+        // The view that follows says it.
+        Effect::Emergency { .. } => {}
+        Effect::WorkStateUnknown => {
+            page.labelled(Role::Warning, "Work state", "not known any more; it is asked for again");
+        }
+        Effect::WorkState { name } => {
+            page.labelled(Role::Good, "Work state", name);
+        }
+        Effect::ToPutBack { text, .. } => {
+            page.labelled(Role::Notice, "To be put back later", text);
+        }
+        Effect::ClassUnknown { words } => {
+            page.line(&format!(
+                "\"{words}\" is in no table of this device: it counts as tripped, class unknown."
+            ));
+        }
+        Effect::Undone { .. } => {
+            page.said(Role::Aside, "Taken back.");
+        }
+        Effect::NotCounted { finding } => {
+            page.said(Role::Aside, &format!("Kept, but not counted while it is not there: {finding}"));
+        }
+    }
+}
+
+fn reason(page: &mut Page, why: &WhyNow) {
+    page.heading("Why this");
+    page.line(&why.step);
+    page.line(&format!(
+        "It costs about {}. From here it is about {} to done; no plan can expect less than {}.",
+        minutes(why.costs),
+        minutes(why.expected_minutes),
+        minutes(why.bound_minutes)
+    ));
+    for (outcome, chance, cause, then) in &why.separates {
+        let most = if cause.is_empty() {
+            String::new()
+        } else {
+            format!(", then most likely {cause} ({})", share(*then))
+        };
+        page.point(&format!("{}: {}{most}", words(outcome), share(*chance)));
+    }
+    if !why.others.is_empty() {
+        page.line("Weighed too:");
+        for (step, time) in why.others.iter().take(3) {
+            page.point(&format!("{step}: about {} to done", minutes(*time)));
+        }
+    }
+    for (step, competence) in &why.withheld {
+        page.labelled(Role::Notice, "Worth much, but for somebody else", &format!("{step} ({competence})"));
+    }
+}
+
+/// What can be typed: all standing words, or one of them.
+pub fn help(page: &mut Page, topic: &str) {
+    let topic = topic.trim().to_lowercase();
+    let named = |entry: &&Entry| entry.word == topic || entry.also.contains(&topic.as_str());
+    if let Some(entry) = STANDING_WORDS.iter().find(named) {
+        page.labelled(
+            Role::Heading,
+            &format!("{} {}", entry.word, entry.takes).trim_end().to_owned(),
+            entry.help,
+        );
+        if !entry.also.is_empty() {
+            page.line(&format!("also: {}", entry.also.join(", ")));
+        }
+        return;
+    }
+    page.heading("What can be typed");
+    page.line(
+        "An answer to the question, as you would say it; a further symptom; who is there now and with what \
+         (\"the electrician is here\", \"I have a meter\"); and at any time:",
+    );
+    for entry in STANDING_WORDS {
+        page.labelled(Role::Heading, format!("{} {}", entry.word, entry.takes).trim_end(), entry.help);
+    }
+}
