@@ -129,14 +129,31 @@ pub(super) const fn signal(signal: Signal) -> &'static str {
 
 const fn kind(kind: NoteKind) -> &'static str {
     match kind {
+        NoteKind::Person => "person",
         NoteKind::Said => "said",
         NoteKind::Found => "found",
+        NoteKind::CannotTell => "cannot-tell",
+        NoteKind::Seen => "seen",
+        NoteKind::SeenAbsent => "seen-absent",
+        NoteKind::ThereNow => "there-now",
+        NoteKind::NotThereNow => "not-there-now",
         NoteKind::Done => "done",
+        NoteKind::NotDone => "not-done",
         NoteKind::Proven => "proven",
         NoteKind::WorkState => "work-state",
+        NoteKind::Nameplate => "nameplate",
+        NoteKind::NoEmergency => "no-emergency",
         NoteKind::Emergency => "emergency",
+        NoteKind::AllClear => "all-clear",
         NoteKind::Left => "left",
+        NoteKind::PutBack => "put-back",
+        NoteKind::LeftHandedOver => "left-handed-over",
+        NoteKind::WorkChanged => "work-changed",
         NoteKind::Remark => "remark",
+        NoteKind::HandedOver => "handed-over",
+        NoteKind::ClosedProven => "closed-proven",
+        NoteKind::ClosedHandedOver => "closed-handed-over",
+        NoteKind::ClosedUnproven => "closed-unproven",
     }
 }
 

@@ -6,6 +6,7 @@ use jiff::tz::TimeZone;
 
 use super::clean::clean;
 use super::json::signal;
+use super::note_line::note_line;
 use super::number::{minutes, share, words};
 use super::time::moment;
 use crate::session::note::Note;
@@ -28,16 +29,7 @@ pub fn note_markdown(note: &Note, zone: &TimeZone) -> String {
     let none = format!("none of the listed causes ({})", share(note.none_listed));
     out.list("Likely causes now", likely.chain([none]));
     out.left("To be put back", &note.open);
-    let lines = note.lines.iter().map(|line| {
-        let mut text = format!("{} {}", moment(line.at, zone), line.about);
-        if !line.text.is_empty() {
-            text += &format!(": {}", words(&line.text));
-        }
-        if !line.words.is_empty() {
-            text += &format!(" (\"{}\")", line.words);
-        }
-        if line.superseded { format!("{text} (no longer counts)") } else { text }
-    });
+    let lines = note.lines.iter().map(|line| format!("{} {}", moment(line.at, zone), note_line(line)));
     out.list("What happened", lines);
     out.text
 }

@@ -8,11 +8,13 @@
 mod clean;
 mod json;
 mod markdown;
+mod note_line;
 mod number;
 mod time;
 
 pub use clean::clean;
 pub use json::{note_json, ranking_json, slip_json};
 pub use markdown::{note_markdown, slip_markdown};
+pub use note_line::note_line;
 pub use number::{factor, minutes, money, share, words};
 pub use time::moment;

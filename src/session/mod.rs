@@ -7,7 +7,7 @@
 pub mod dialogue;
 pub mod event;
 pub mod hear;
-// pub mod machine;
+pub mod machine;
 pub mod note;
 pub mod prompt;
 pub mod ranking;

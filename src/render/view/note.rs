@@ -6,7 +6,7 @@ use super::super::Role;
 use super::super::page::Page;
 use super::step::open;
 use super::{closing, ranked};
-use crate::export::{moment, words};
+use crate::export::{moment, note_line};
 use crate::session::note::Note;
 
 /// The note, what stands first, then what happened.
@@ -41,16 +41,6 @@ pub fn note(page: &mut Page, note: &Note, zone: &TimeZone) {
     page.labelled(Role::Heading, "Work state", state);
     page.heading("What happened");
     for line in &note.lines {
-        let mut text = format!("{} {}", moment(line.at, zone), line.about);
-        if !line.text.is_empty() {
-            text += &format!(": {}", words(&line.text));
-        }
-        if !line.words.is_empty() {
-            text += &format!(" (\"{}\")", line.words);
-        }
-        if line.superseded {
-            text += " (no longer counts)";
-        }
-        page.point(&text);
+        page.point(&format!("{} {}", moment(line.at, zone), note_line(line)));
     }
 }

@@ -6,7 +6,7 @@ use super::step::open;
 use super::{all, moved, ranking, slip};
 use crate::export::clean;
 use crate::export::words;
-use crate::export::{minutes, share};
+use crate::export::{minutes, note_line, share};
 use crate::session::dialogue::Said;
 use crate::session::hear::{Doubt, Entry, STANDING_WORDS};
 use crate::session::reply::Effect;
@@ -62,7 +62,7 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
         Said::Answers(lines) => {
             page.heading("So far");
             for line in lines {
-                page.numbered(line.number, &format!("{}: {}", line.about, words(&line.outcome)));
+                page.numbered(line.number, &note_line(&line.line));
             }
             page.said(Role::Aside, "(`change 2 no` changes the second; `undo` takes the last one back)");
         }
@@ -70,10 +70,7 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
             page.line(&format!("There is no answer {number}; `answers` lists them."));
         }
         Said::ChangeTo(line) => {
-            page.said(
-                Role::Step,
-                &format!("{}: what should it be? (it was {})", line.about, words(&line.outcome)),
-            );
+            page.said(Role::Step, &format!("What should it be instead of: {}", note_line(&line.line)));
         }
         Said::Note(note) => {
             page.gap();

@@ -250,7 +250,7 @@ impl Dialogue {
                 }
                 None => self.take_or_ask(None, at, turn),
             },
-            (Pending::ChangeTo(line), answer) => self.change_to(line.event, answer, at, turn),
+            (Pending::ChangeTo(line), answer) => self.change_to(line.line.event, answer, at, turn),
             (Pending::HandOver(slip), Answer::YesNo { yes: true, .. }) => {
                 self.take(What::HandedOver { competence: slip.competence, to: String::new() }, at, turn)
             }

@@ -9,18 +9,9 @@ impl Dialogue {
     /// What was answered so far and still counts, numbered.
     #[must_use]
     pub fn answers(&self) -> Vec<AnswerLine> {
-        let lines = self.session.note().lines.into_iter().filter(|line| {
-            !line.superseded && matches!(line.kind, NoteKind::Found | NoteKind::Done | NoteKind::Proven)
-        });
-        let numbered = lines.zip(1..);
-        numbered
-            .map(|(line, number)| AnswerLine {
-                number,
-                event: line.event,
-                about: line.about,
-                outcome: line.text,
-            })
-            .collect()
+        let lines =
+            self.session.note().lines.into_iter().filter(|line| !line.superseded && changeable(line.kind));
+        lines.zip(1..).map(|(line, number)| AnswerLine { number, line }).collect()
     }
 
     /// The word `change`, with a number and a new answer, or without.
@@ -38,17 +29,17 @@ impl Dialogue {
         if to.trim().is_empty() {
             return self.ask_change(line, at, turn);
         }
-        let expecting = self.waits_for_change(line.event).unwrap_or_default();
+        let expecting = self.waits_for_change(line.line.event).unwrap_or_default();
         let heard = hear(to, &Context { model: self.session.model(), ear: &self.ear, expecting: &expecting });
         match heard {
             Heard::Understood(meanings) => match meanings.as_slice() {
                 [Meaning::Answer(answer)] => {
-                    self.change_to(line.event, answer, at, turn);
+                    self.change_to(line.line.event, answer, at, turn);
                 }
                 _ => turn.said.push(Said::NotUnderstood),
             },
             Heard::Word(super::super::hear::Word::CannotTell) => {
-                self.change_to(line.event, &Answer::CannotTell, at, turn);
+                self.change_to(line.line.event, &Answer::CannotTell, at, turn);
             }
             Heard::Emergency(alarm) => self.alarm(alarm, at, turn),
             _ => turn.said.push(Said::NotUnderstood),
@@ -57,8 +48,8 @@ impl Dialogue {
 
     /// Asks for the new answer; withdraws at once what can only be withdrawn.
     pub(super) fn ask_change(&mut self, line: AnswerLine, at: i64, turn: &mut Turn) {
-        if self.waits_for_change(line.event).is_none() {
-            self.take(What::Change { event: line.event, to: None }, at, turn);
+        if self.waits_for_change(line.line.event).is_none() {
+            self.take(What::Change { event: line.line.event, to: None }, at, turn);
             return;
         }
         turn.said.push(Said::ChangeTo(line.clone()));
@@ -131,4 +122,15 @@ impl Dialogue {
             _ => None,
         }
     }
+}
+
+/// Lines that stand in the list of answers.
+const fn changeable(kind: NoteKind) -> bool {
+    use NoteKind::{
+        CannotTell, Done, Found, Nameplate, NotDone, NotThereNow, Proven, Seen, SeenAbsent, ThereNow,
+    };
+    matches!(
+        kind,
+        CannotTell | Done | Found | Nameplate | NotDone | NotThereNow | Proven | Seen | SeenAbsent | ThereNow
+    )
 }

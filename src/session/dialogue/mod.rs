@@ -124,9 +124,9 @@ impl Dialogue {
                 Some(Expecting::Pick(all.iter().map(|(_, ask)| ask.clone()).collect()))
             }
             Pending::WhichAnswer(lines) => {
-                Some(Expecting::Pick(lines.iter().map(|line| line.about.clone()).collect()))
+                Some(Expecting::Pick(lines.iter().map(|line| line.line.about.clone()).collect()))
             }
-            Pending::ChangeTo(line) => self.waits_for_change(line.event),
+            Pending::ChangeTo(line) => self.waits_for_change(line.line.event),
             Pending::HandOver(_) => Some(Expecting::YesNo),
         };
         let answers = |heard: &Heard| match heard {

@@ -1,8 +1,7 @@
 //! What there is to say after a line.
 
-use super::super::event::EventNo;
 use super::super::hear::Doubt;
-use super::super::note::Note;
+use super::super::note::{Note, NoteLine};
 use super::super::prompt::Left;
 use super::super::ranking::{Factor, Ranking};
 use super::super::reply::{Effect, Refused};
@@ -23,12 +22,8 @@ pub struct Turn {
 pub struct AnswerLine {
     /// The number that `change` takes, from 1.
     pub number: usize,
-    /// The event that gave it.
-    pub event: EventNo,
-    /// What it is about.
-    pub about: String,
-    /// What was said.
-    pub outcome: String,
+    /// Its line in the note; its `event` gave it.
+    pub line: NoteLine,
 }
 
 /// One thing to say.

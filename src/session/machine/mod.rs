@@ -9,4 +9,4 @@ mod standing;
 mod statement;
 
 pub use standing::{Next, RankError, Standing, Verified, next, rank, verify};
-pub use statement::{Statement, Stated, statements};
+pub use statement::{Stated, Statement, statements};

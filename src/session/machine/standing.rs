@@ -5,8 +5,8 @@ use crate::inference::{InferenceError, Limits, Posterior, enumerate, posterior, 
 use crate::model::Model;
 use crate::model::index::{FindingIx, PlaceIx};
 use crate::model::practice::{BitSet, Person};
-use crate::planner::{PlanError, advise};
 use crate::planner::{Advice, Budget, Situation};
+use crate::planner::{PlanError, advise};
 
 /// What the evidence says.
 #[derive(Clone, PartialEq, Debug)]

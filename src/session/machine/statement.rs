@@ -67,7 +67,9 @@ fn read(model: &Model, text: &str, span: Span) -> Result<Statement, Box<Diagnost
         return at.map(|&fix| Statement::Fix(fix)).ok_or_else(|| {
             let place = span.part(text.len() - id.len(), id.len());
             let names = model.ids.fixes.keys().map(String::as_str);
-            Diagnostic::new(Code::DanglingReference, place, format!("there is no fix `{id}`")).nearest(id, names).into()
+            Diagnostic::new(Code::DanglingReference, place, format!("there is no fix `{id}`"))
+                .nearest(id, names)
+                .into()
         });
     }
     let Some((id, value)) = text.split_once('=') else {
@@ -77,7 +79,8 @@ fn read(model: &Model, text: &str, span: Span) -> Result<Statement, Box<Diagnost
     };
     let value_span = span.part(id.len() + 1, value.len());
     let (id, value) = (id.trim(), value.trim());
-    let numbers = || value.split(',').map(|number| number.trim().parse::<f64>().ok()).collect::<Option<Vec<_>>>();
+    let numbers =
+        || value.split(',').map(|number| number.trim().parse::<f64>().ok()).collect::<Option<Vec<_>>>();
     let test = model.ids.tests.get(id).copied().filter(|test| model.tests[test.at()].reading.is_some());
     if let Some(&finding) = model.ids.findings.get(id) {
         let outcomes = &model.findings[finding.at()].outcomes;
@@ -112,12 +115,17 @@ fn read(model: &Model, text: &str, span: Span) -> Result<Statement, Box<Diagnost
     let place = span.part(0, id.len());
     let problem = match ids.tests.get(id).map(|test| &model.tests[test.at()]) {
         Some(test) => {
-            let mut gives = test.gives.iter().map(|gives| format!("`{}`", model.findings[gives.finding.at()].id));
+            let mut gives =
+                test.gives.iter().map(|gives| format!("`{}`", model.findings[gives.finding.at()].id));
             Diagnostic::new(Code::WrongKind, place, format!("`{id}` is a test without readings"))
                 .help(format!("state what it found: {}", gives.by_ref().collect::<Vec<_>>().join(", ")))
         }
-        None => Diagnostic::new(Code::DanglingReference, place, format!("there is no finding, cause or test `{id}`"))
-            .nearest(id, names),
+        None => Diagnostic::new(
+            Code::DanglingReference,
+            place,
+            format!("there is no finding, cause or test `{id}`"),
+        )
+        .nearest(id, names),
     };
     Err(problem.into())
 }
@@ -144,7 +152,8 @@ fn count(number: usize, noun: &str) -> String {
 fn weights(outcomes: &[String], id: &str, value: &str, span: Span) -> Result<Vec<f64>, Box<Diagnostic>> {
     let mut weights = vec![None; outcomes.len()];
     for part in value.split(',') {
-        let (name, number) = part.rsplit_once(':').map_or((part.trim(), None), |(n, w)| (n.trim(), Some(w.trim())));
+        let (name, number) =
+            part.rsplit_once(':').map_or((part.trim(), None), |(n, w)| (n.trim(), Some(w.trim())));
         let Some(at) = outcomes.iter().position(|outcome| outcome == name) else {
             let mut problem =
                 Diagnostic::new(Code::UnknownOutcome, span, format!("`{id}` has no outcome `{name}`"));
@@ -156,11 +165,14 @@ fn weights(outcomes: &[String], id: &str, value: &str, span: Span) -> Result<Vec
                 .help("say one outcome, or `outcome:weight` for each of several")
                 .into());
         };
-        let weight = number.parse::<f64>().ok().filter(|weight| (0.0..=1.0).contains(weight)).ok_or_else(|| {
-            Diagnostic::new(Code::NotAChance, span, format!("the weight `{number}` is no number in 0..1"))
-        })?;
+        let weight =
+            number.parse::<f64>().ok().filter(|weight| (0.0..=1.0).contains(weight)).ok_or_else(|| {
+                Diagnostic::new(Code::NotAChance, span, format!("the weight `{number}` is no number in 0..1"))
+            })?;
         if weights[at].replace(weight).is_some() {
-            return Err(Diagnostic::new(Code::DuplicateKey, span, format!("`{name}` is weighed twice")).into());
+            return Err(
+                Diagnostic::new(Code::DuplicateKey, span, format!("`{name}` is weighed twice")).into()
+            );
         }
     }
     Ok(weights.into_iter().map(|weight| weight.unwrap_or(0.0)).collect())
@@ -191,10 +203,12 @@ fn add(
     };
     match statement {
         Statement::Finding(finding, weights) => found(finding, weights),
-        Statement::Readings(test, values) => match super::super::readings::weights(model, test, &values, true) {
-            Ok(all) => all.into_iter().for_each(|(finding, weights)| found(finding, weights)),
-            Err(error) => problems.push(Diagnostic::new(Code::BadNumber, span, error)),
-        },
+        Statement::Readings(test, values) => {
+            match super::super::readings::weights(model, test, &values, true) {
+                Ok(all) => all.into_iter().for_each(|(finding, weights)| found(finding, weights)),
+                Err(error) => problems.push(Diagnostic::new(Code::BadNumber, span, error)),
+            }
+        }
         Statement::Cause(cause, present) => {
             stated.evidence.seen(cause, present);
         }
