@@ -3,11 +3,12 @@
 use super::event::{Answer, Event, EventNo, What};
 use super::left_open::LeftFate;
 use super::log::undoable;
-use super::records::{Fate, Report, fault_class};
+use super::records::{Fate, Report};
 use super::reply::Effect;
 use super::state::State;
 use super::work::Standing;
 use crate::model::Model;
+use crate::model::observe::Seen;
 
 /// From `old` to `new` by the event `no`, the last of `log`.
 pub(crate) fn effects(model: &Model, log: &[Event], old: &State, new: &State) -> Vec<Effect> {
@@ -80,9 +81,8 @@ fn turned(model: &Model, no: EventNo, old: &State, new: &State) -> Vec<Effect> {
 
 fn class_unknown(model: &Model, what: &What) -> Option<Effect> {
     let What::Answered { test, answer: Answer::FaultNumber(number), words, .. } = what else { return None };
-    let test = model.ids.tests.get(test)?;
-    let table = model.tests[test.at()].gives.iter().find_map(|gives| gives.fault_table.as_ref())?;
-    if fault_class(table, number).is_some() {
+    let observed = model.fault(*model.ids.tests.get(test)?, number).ok()?;
+    if !observed.iter().any(|observed| matches!(observed.seen, Seen::Abnormal { .. })) {
         return None;
     }
     let words = if words.is_empty() { number } else { words };

@@ -23,6 +23,7 @@ mod insight;
 mod left_open;
 mod log;
 mod note_taking;
+mod packaged;
 mod people;
 mod rank;
 mod readings;
@@ -37,6 +38,7 @@ pub mod why;
 
 pub use event::{Answer, Closing, Event, EventNo, LeftId, What, Who};
 pub use note::Note;
+pub use packaged::Packaged;
 pub use prompt::{Prompt, View};
 pub use ranking::{Certainty, Factor, Ranked, Ranking};
 pub use reply::{Effect, Refused, Reply};

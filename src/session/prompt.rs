@@ -151,6 +151,14 @@ pub struct NameplateAsked {
     pub unit_name: String,
     /// Key.
     pub key: String,
+    /// The question; empty where the package has none.
+    pub ask: String,
+    /// What it is; empty where the package does not say.
+    pub about: String,
+    /// Unit of measure; `None`: a text.
+    pub measured_in: Option<String>,
+    /// The values that it can have; empty: any.
+    pub one_of: Vec<String>,
     /// The test that needs it, in a sentence.
     pub test: String,
 }

@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 use super::event::{Answer, EventNo, What};
 use super::log::Entry;
 use super::people::Present;
+use super::readings::Weighed;
 use super::{readings, trust};
 use crate::model::Model;
 use crate::model::index::{CauseIx, FindingIx, FixIx, TestIx};
@@ -313,7 +314,7 @@ fn is_full_proof(model: &Model, what: &What) -> bool {
 struct Answered {
     test: TestIx,
     /// Finding, outcome, weights.
-    reports: Vec<(FindingIx, usize, Vec<f64>)>,
+    reports: Vec<Weighed>,
     /// Findings that the person cannot tell.
     clears: Vec<FindingIx>,
     sure: bool,
@@ -345,13 +346,11 @@ fn answered(model: &Model, what: &What, person: f64) -> Option<Answered> {
                     reports.extend(told.map(|(_, report)| report));
                 }
                 Answer::Readings(numbers) => {
-                    for (finding, weights) in readings::weights(model, test, numbers, *sure).ok()? {
-                        reports.push((finding, readings::heaviest(&weights), weights));
-                    }
+                    reports = readings::measured(model, test, numbers, *sure).ok()?
                 }
                 Answer::FaultNumber(number) => {
                     let trust = model.tests[test.at()].trust.unwrap_or(person);
-                    reports.extend(fault(model, test, number, trust, *sure));
+                    reports = readings::fault(model, test, number, trust, *sure).ok()?;
                 }
                 Answer::CantTell => {
                     clears.extend(model.tests[test.at()].gives.iter().map(|gives| gives.finding))
@@ -366,34 +365,6 @@ fn answered(model: &Model, what: &What, person: f64) -> Option<Answered> {
         }
         _ => None,
     }
-}
-
-/// A fault number, looked up in the unit's own table. A number without entry: tripped, class unknown.
-fn fault(
-    model: &Model,
-    test: TestIx,
-    number: &str,
-    trust: f64,
-    sure: bool,
-) -> Option<(FindingIx, usize, Vec<f64>)> {
-    let gives = model.tests[test.at()].gives.iter().find(|gives| gives.fault_table.is_some())?;
-    let outcomes = model.findings[gives.finding.at()].outcomes.len();
-    Some(match fault_class(gives.fault_table.as_ref()?, number) {
-        Some(outcome) => (gives.finding, outcome, trust::plain(outcomes, outcome, trust, sure)),
-        None => {
-            let tripped: Vec<usize> = (1..outcomes).collect();
-            (gives.finding, 1, trust::among(outcomes, &tripped, trust, sure))
-        }
-    })
-}
-
-/// The outcome that stands for a number as shown; letters count without their case, blanks and marks not at all.
-pub(crate) fn fault_class(table: &crate::model::catalog::FaultTable, number: &str) -> Option<usize> {
-    let plain = |text: &str| {
-        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect::<String>()
-    };
-    let wanted = plain(number);
-    table.entries.iter().find(|entry| !wanted.is_empty() && plain(&entry.0) == wanted).map(|entry| entry.1)
 }
 
 fn group(model: &Model, findings: &[String], outcome: &str) -> Option<(Vec<FindingIx>, usize, usize)> {

@@ -6,6 +6,7 @@ use super::log::{can_be_withdrawn, is_answer};
 use super::readings;
 use super::reply::Refused;
 use crate::model::index::WorkStateIx;
+use crate::model::observe::Unreadable;
 use crate::model::practice::Terms;
 
 impl Insight<'_> {
@@ -111,6 +112,7 @@ impl Insight<'_> {
     fn answer(self, id: &str, answer: &Answer, sure: bool) -> Result<(), Refused> {
         let Some(&at) = self.model.ids.tests.get(id) else { return Err(unknown("test", id)) };
         let test = &self.model.tests[at.at()];
+        let unreadable = |why: Unreadable| Refused::Reading { test: id.to_owned(), reason: why.to_string() };
         match answer {
             Answer::Outcomes(outcomes) => {
                 if outcomes.is_empty() {
@@ -125,11 +127,11 @@ impl Insight<'_> {
                 }
                 Ok(())
             }
-            Answer::Readings(numbers) => readings::weights(self.model, at, numbers, sure)
-                .map(|_| ())
-                .map_err(|reason| Refused::Reading { test: id.to_owned(), reason }),
-            Answer::FaultNumber(_) => {
-                known("fault number in", id, test.gives.iter().any(|gives| gives.fault_table.is_some()))
+            Answer::Readings(numbers) => {
+                readings::measured(self.model, at, numbers, sure).map(|_| ()).map_err(unreadable)
+            }
+            Answer::FaultNumber(number) => {
+                readings::fault(self.model, at, number, 1.0, sure).map(|_| ()).map_err(unreadable)
             }
             Answer::CantTell => Ok(()),
         }

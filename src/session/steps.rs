@@ -177,10 +177,15 @@ impl Insight<'_> {
         let scales = model.tests[test.at()].gives.iter().filter_map(|gives| gives.scale.as_ref());
         let (unit, key) = scales.flat_map(|scale| &scale.unknown).next()?;
         let unit = &model.units[unit.at()];
+        let plate = unit.nameplate.iter().find(|plate| plate.id == *key);
         Some(NameplateAsked {
             unit: unit.id.clone(),
             unit_name: unit.name.clone(),
             key: key.clone(),
+            ask: plate.map(|plate| plate.ask.clone()).unwrap_or_default(),
+            about: plate.map(|plate| plate.about.clone()).unwrap_or_default(),
+            measured_in: plate.and_then(|plate| plate.measured_in.clone()),
+            one_of: plate.map(|plate| plate.one_of.clone()).unwrap_or_default(),
             test: model.tests[test.at()].say.clone(),
         })
     }
