@@ -71,7 +71,7 @@ fn band_weights(model: &Model, test: TestIx, finding: FindingIx, value: f64, _sd
 }
 
 /// The outcome of the largest weight, the first of equals.
-fn heaviest(weights: &[f64]) -> usize {
+pub(crate) fn heaviest(weights: &[f64]) -> usize {
     let largest = weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     weights.iter().position(|&weight| weight == largest).unwrap_or(0)
 }

@@ -204,9 +204,9 @@ fn add(
     match statement {
         Statement::Finding(finding, weights) => found(finding, weights),
         Statement::Readings(test, values) => {
-            match super::super::readings::weights(model, test, &values, true) {
-                Ok(all) => all.into_iter().for_each(|(finding, weights)| found(finding, weights)),
-                Err(error) => problems.push(Diagnostic::new(Code::BadNumber, span, error)),
+            match super::super::readings::measured(model, test, &values, true) {
+                Ok(all) => all.into_iter().for_each(|(finding, _, weights)| found(finding, weights)),
+                Err(error) => problems.push(Diagnostic::new(Code::BadNumber, span, error.to_string())),
             }
         }
         Statement::Cause(cause, present) => {
