@@ -113,6 +113,8 @@ codes! {
     OutsideRoot = "outside-root" Error,
     /// A unit of the job sheet that does not say with which other it belongs.
     MissingRelation = "missing-relation" Error,
+    /// The same wire twice on a job sheet, or a wire with both ends at one terminal.
+    WireTwice = "wire-twice" Error,
     /// A placeholder in a text that stands for nothing.
     BadPlaceholder = "bad-placeholder" Error,
 
@@ -161,6 +163,10 @@ codes! {
     MissingSource = "missing-source" Warning,
     /// A component of a wider kind that lacks a name which a link wants of that kind.
     KindLacksName = "kind-lacks-name" Warning,
+    /// A fault table of a job sheet that no unit uses.
+    UnusedTable = "unused-table" Warning,
+    /// A wire to something that is labelled like a unit, but is none.
+    UnknownDevice = "unknown-device" Warning,
     /// A file that is not read.
     FileNotRead = "file-not-read" Warning,
 }

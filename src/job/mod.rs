@@ -5,10 +5,12 @@
 //! knows; a nameplate value is in the unit of measure that the component declares; a relation names units of the job.
 
 mod mentioned;
+mod sheet;
 mod unit;
 mod wiring;
 
 pub use mentioned::MentionError;
+pub use sheet::read;
 pub use unit::{Plate, PlateError, Unit};
 pub use wiring::{FaultClass, Interlock, Made, Wire};
 

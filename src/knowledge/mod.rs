@@ -26,7 +26,7 @@ pub use practice::{
     Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,
     WorkState,
 };
-pub use stage::Stage;
+pub use stage::{STAGES, Stage};
 pub use terms::Terms;
 
 use crate::source::Spanned;

@@ -13,6 +13,9 @@ pub enum Stage {
     AfterWork,
 }
 
+/// The stages, as packages and job sheets write them.
+pub const STAGES: [&str; 3] = [Stage::StartUp.id(), Stage::InService.id(), Stage::AfterWork.id()];
+
 impl Stage {
     /// Every stage.
     pub const ALL: [Self; 3] = [Self::StartUp, Self::InService, Self::AfterWork];

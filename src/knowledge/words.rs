@@ -1,7 +1,7 @@
 //! The names that the expressions of a component may use.
 
 use super::component::{Component, Many, NameplateKey};
-use super::stage::Stage;
+use super::stage::STAGES;
 use crate::quantity::{Kind, Vocabulary};
 
 impl Component {
@@ -10,7 +10,7 @@ impl Component {
     #[must_use]
     pub fn words_of_when(&self, all: &[Self]) -> Vocabulary {
         let mut words = Vocabulary::new();
-        words.add_choice("stage", Stage::ALL.map(|stage| stage.id().to_owned()));
+        words.add_choice("stage", STAGES.map(str::to_owned));
         add_nameplate(&mut words, "unit", &self.nameplate);
         for relation in self.relations.iter().filter(|r| matches!(r.many, Many::One | Many::Optional)) {
             for component in relation.components.iter().filter_map(|&at| all.get(at)) {

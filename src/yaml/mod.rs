@@ -7,9 +7,11 @@
 //! scalars stay texts, so that `no`, `1e3` and `2026-01-02` mean what the place where they stand says.
 
 mod characters;
+mod fields;
 mod node;
 mod parse;
 mod slip;
 
+pub(crate) use fields::{Fields, entries, nothing};
 pub use node::{Map, Node, Value};
 pub use parse::{DEEPEST, LARGEST, parse, too_large};
