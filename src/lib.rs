@@ -28,4 +28,6 @@ pub mod export;
 
 pub mod render;
 
+pub mod repl;
+
 pub mod cli;

@@ -87,6 +87,12 @@ impl Dialogue {
         }
     }
 
+    /// Whether a question of the dialogue's own stands, so that the session's is not asked just now.
+    #[must_use]
+    pub const fn asks(&self) -> bool {
+        !matches!(self.pending, Pending::Nothing | Pending::Parts { .. })
+    }
+
     /// Whether rankings are shown in numbers.
     #[must_use]
     pub const fn numbers(&self) -> bool {
@@ -102,7 +108,7 @@ impl Dialogue {
             return turn;
         }
         match self.listen(line, &view) {
-            Heard::Nothing => {}
+            Heard::Nothing => self.drop_own(),
             Heard::Emergency(alarm) => self.alarm(alarm, at, &mut turn),
             Heard::Word(word) => self.word(word, &view, at, &mut turn),
             Heard::Understood(meanings) => self.mean(meanings, &view, at, &mut turn),

@@ -11,6 +11,9 @@ const TOLD: usize = 3;
 impl Dialogue {
     /// Does what a standing word asks for.
     pub(super) fn word(&mut self, word: Word, view: &View, at: i64, turn: &mut Turn) {
+        if !matches!(word, Word::CannotTell | Word::Done | Word::HandOver) {
+            self.drop_own();
+        }
         match word {
             Word::Why => turn.said.push(Said::Why(self.session.why())),
             Word::Ranking => {
@@ -46,6 +49,13 @@ impl Dialogue {
             Word::HandOver => self.hand_over(view, at, turn),
             Word::Again => {}
             Word::Quit => turn.leave = true,
+        }
+    }
+
+    /// Gives up a question of the dialogue's own: the session's stands again.
+    pub(super) fn drop_own(&mut self) {
+        if self.asks() {
+            self.pending = Pending::Nothing;
         }
     }
 

@@ -1,0 +1,111 @@
+//! The conversation at a terminal or over a pipe.
+//!
+//! In: a [`Dialogue`], where its events are kept, where lines come from. Out: text, and events that are durable before
+//! the next prompt. Invariants: nothing is decided here; without a terminal no prompt is printed and lines are read as
+//! they come; Ctrl-C abandons a line, Ctrl-D leaves, and both lose nothing.
+
+mod complete;
+mod lines;
+
+pub use lines::Lines;
+
+use std::io::{self, Write};
+
+use jiff::tz::TimeZone;
+
+use crate::render::{Look, Page, Role, view};
+use crate::session::Event;
+use crate::session::dialogue::Dialogue;
+use crate::session::prompt::Prompt;
+
+/// Where events are kept.
+pub trait Keep {
+    /// Makes these events durable, in order.
+    ///
+    /// # Errors
+    /// When they could not be stored; the conversation ends then, because nothing may be lost.
+    fn keep(&mut self, events: &[Event]) -> io::Result<()>;
+}
+
+/// How the conversation looks and what time it is.
+pub struct Manner<'a> {
+    /// What the output can show.
+    pub look: Look,
+    /// Each line that was read is written as well, for the record of a call from a pipe.
+    pub echo: bool,
+    /// The zone of the times in notes.
+    pub zone: TimeZone,
+    /// Milliseconds since 1970-01-01 UTC.
+    pub clock: &'a dyn Fn() -> i64,
+}
+
+/// How a conversation ended.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Ended {
+    /// The case is closed.
+    Closed,
+    /// The person left; the case is open.
+    Left,
+}
+
+/// Talks until the case is closed or the person leaves. `kept` events of the session are stored already.
+///
+/// # Errors
+/// When the output cannot be written, or an event cannot be kept.
+pub fn converse(
+    dialogue: &mut Dialogue,
+    kept: usize,
+    store: &mut dyn Keep,
+    lines: &mut Lines,
+    manner: &Manner<'_>,
+    out: &mut dyn Write,
+) -> io::Result<Ended> {
+    let mut kept = kept;
+    keep(dialogue, &mut kept, store)?;
+    let mut first = true;
+    loop {
+        let shown = dialogue.view();
+        let mut page = Page::new(manner.look);
+        if first {
+            view::notice(&mut page, &shown);
+        }
+        first = false;
+        if !dialogue.asks() {
+            view::question(&mut page, &shown, dialogue.part());
+        }
+        let hint = if dialogue.asks() { String::new() } else { view::hint(&shown, dialogue.part()) };
+        if !hint.is_empty() {
+            page.said(Role::Aside, &format!("({hint})"));
+        }
+        out.write_all(page.finish().as_bytes())?;
+        out.flush()?;
+        if matches!(shown.prompt, Prompt::Closed(_)) {
+            return Ok(Ended::Closed);
+        }
+        lines.offer(complete::words(dialogue, &shown));
+        let Some(line) = lines.next(manner.look, out)? else { return Ok(Ended::Left) };
+        if manner.echo {
+            writeln!(out, "> {}", crate::export::clean(&line))?;
+        }
+        let turn = dialogue.line(&line, (manner.clock)());
+        keep(dialogue, &mut kept, store)?;
+        let mut page = Page::new(manner.look);
+        for said in &turn.said {
+            view::said(&mut page, said, &manner.zone);
+        }
+        out.write_all(page.finish().as_bytes())?;
+        if turn.leave {
+            return Ok(Ended::Left);
+        }
+    }
+}
+
+/// Stores what the session has taken since.
+fn keep(dialogue: &Dialogue, kept: &mut usize, store: &mut dyn Keep) -> io::Result<()> {
+    let events = dialogue.session().events();
+    if let Some(new @ [_, ..]) = events.get(*kept..) {
+        store.keep(new)?;
+        *kept = events.len();
+    }
+    Ok(())
+}
