@@ -3,10 +3,18 @@
 //! In: a [`Network`] and [`Evidence`]. Out: posteriors, predictions, candidates, samples. No name, cost, clock or
 //! string comes in here.
 
+mod cluster;
 pub mod enumerate;
 pub mod evidence;
+mod graph;
+mod number;
+mod order;
+mod sweep;
+mod table;
+mod workspace;
 
 pub use evidence::{Evidence, Told};
+pub use workspace::{Touched, TouchedCause, Workspace};
 
 use crate::model::index::{CauseIx, FindingIx};
 use crate::model::network::{Network, Source};
@@ -93,28 +101,20 @@ pub struct World {
     pub draws: Vec<(FindingIx, Vec<(Option<Source>, usize)>)>,
 }
 
-/// The most ways that the oracle tells out behind the functions of this room.
-const WAYS: u64 = 1 << 24;
-
 /// What an exact answer would cost.
 ///
 /// # Errors
-/// Evidence that does not fit the network.
+/// Evidence that does not fit the network, or with a report that can never be.
 pub fn effort(network: &Network, evidence: &Evidence) -> Result<Effort, InferenceError> {
-    evidence.check(network)?;
-    Ok(Effort::default())
+    Workspace::new(network).effort(network, evidence)
 }
 
-/// Posteriors of all causes and conditions.
+/// Posteriors of all causes and conditions. For query after query, keep a [`Workspace`].
 ///
 /// # Errors
 /// Evidence that does not fit the network or has probability zero; a cost beyond `limits`.
-pub fn posterior(
-    network: &Network,
-    evidence: &Evidence,
-    _limits: &Limits,
-) -> Result<Posterior, InferenceError> {
-    Ok(enumerate::everything(network, evidence, WAYS)?.posterior)
+pub fn posterior(network: &Network, evidence: &Evidence, limits: &Limits) -> Result<Posterior, InferenceError> {
+    Workspace::new(network).posterior(network, evidence, limits)
 }
 
 /// Per finding and outcome, the probability that it would show now.
@@ -124,9 +124,9 @@ pub fn posterior(
 pub fn predictions(
     network: &Network,
     evidence: &Evidence,
-    _limits: &Limits,
+    limits: &Limits,
 ) -> Result<Vec<Vec<f64>>, InferenceError> {
-    Ok(enumerate::everything(network, evidence, WAYS)?.predictions)
+    Workspace::new(network).predictions(network, evidence, limits)
 }
 
 /// The `k` most probable candidates, most probable first.
@@ -139,7 +139,7 @@ pub fn candidates(
     _limits: &Limits,
     k: usize,
 ) -> Result<Vec<Candidate>, InferenceError> {
-    let mut all = enumerate::everything(network, evidence, WAYS)?.candidates;
+    let mut all = enumerate::everything(network, evidence, 1 << 24)?.candidates;
     all.truncate(k);
     Ok(all)
 }

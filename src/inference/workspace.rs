@@ -1,0 +1,324 @@
+//! Posteriors, with buffers that live from query to query.
+//!
+//! In: a network (once), then evidence after evidence. Out: [`Touched`], what the evidence says about the causes and
+//! conditions that it touches; everything else keeps its prior. So the cost of a query follows the entangled part, not
+//! the size of the network.
+//!
+//! Doubles are used where a bound (see [`super::graph`]) shows that no term that counts can leave their range; else the
+//! same computation is made in wide numbers, so that ln P(e) is right down to e^-2000 and far beyond.
+
+use super::graph::{Ask, Graph, Kind, NONE, Target, fate};
+use super::number::{Number, Wide};
+use super::order::Plan;
+use super::sweep::Sweep;
+use super::{Effort, Evidence, InferenceError, Limits, Posterior};
+use crate::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
+use crate::model::network::{Network, Source};
+
+/// What the evidence says about one cause.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct TouchedCause {
+    /// Which.
+    pub cause: CauseIx,
+    /// The probability that it is there now.
+    pub now: f64,
+    /// The probability that it was there at first.
+    pub at_first: f64,
+}
+
+/// What the evidence says about the causes and conditions that it touches.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Touched {
+    /// Natural logarithm of the probability of the evidence.
+    pub ln_evidence: f64,
+    /// Causes, in the order of first touch.
+    pub causes: Vec<TouchedCause>,
+    /// Conditions that hold now.
+    pub conditions_now: Vec<(ConditionIx, f64)>,
+    /// The probability that none of the listed causes is there now.
+    pub none_listed: f64,
+}
+
+/// Graph, plan and tables in one kind of number.
+#[derive(Clone, Debug)]
+pub(crate) struct Engine<N> {
+    pub graph: Graph<N>,
+    pub plan: Plan,
+    pub sweep: Sweep<N>,
+}
+
+impl<N: Number> Engine<N> {
+    pub(crate) fn new(network: &Network) -> Self {
+        Self { graph: Graph::new(network), plan: Plan::default(), sweep: Sweep::new() }
+    }
+
+    /// Fills the graph and plans the sweep.
+    pub(crate) fn prepare(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+        ask: Ask,
+        keep_all: bool,
+    ) -> Result<(), InferenceError> {
+        self.graph.fill(network, evidence, ask)?;
+        self.plan.make(&self.graph, keep_all);
+        limits.allow(self.plan.effort)
+    }
+
+    /// Whether the numbers at hand will do.
+    pub(crate) fn safe(&self) -> bool {
+        !self.graph.risk
+    }
+
+    /// The part of the vertex asked for, forward: the weights of its states.
+    pub(crate) fn target_states(&mut self) -> Vec<N> {
+        let Self { graph, plan, sweep } = self;
+        let part = plan.parts.iter().find(|p| p.has_target).copied();
+        part.map(|part| sweep.forward(graph, plan, &part).to_vec()).unwrap_or_default()
+    }
+}
+
+impl Limits {
+    /// Lets an effort pass.
+    pub(crate) fn allow(&self, effort: Effort) -> Result<(), InferenceError> {
+        if effort.states > self.states || effort.steps > self.steps {
+            return Err(InferenceError::TooWide(effort));
+        }
+        Ok(())
+    }
+}
+
+/// Buffers for queries to one network; queries to another are refused by its size or give wrong numbers, so keep one per
+/// network.
+#[derive(Clone, Debug)]
+pub struct Workspace {
+    narrow: Engine<f64>,
+    wide: Option<Box<Engine<Wide>>>,
+    /// Π(1 − p) over all causes.
+    all_absent: Wide,
+    touched: Touched,
+}
+
+impl Workspace {
+    /// For queries to `network`. Cost: linear in its causes and findings.
+    #[must_use]
+    pub fn new(network: &Network) -> Self {
+        let all_absent = network.priors().iter().fold(Wide::ONE, |product, &p| product.times(Wide::of(1.0 - p)));
+        Self { narrow: Engine::new(network), wide: None, all_absent, touched: Touched::default() }
+    }
+
+    /// What answering would cost.
+    ///
+    /// # Errors
+    /// Evidence that does not fit the network, or with a report that can never be.
+    pub fn effort(&mut self, network: &Network, evidence: &Evidence) -> Result<Effort, InferenceError> {
+        evidence.check(network)?;
+        let unlimited = Limits { states: u64::MAX, steps: u64::MAX };
+        self.narrow.prepare(network, evidence, &unlimited, Ask::default(), false)?;
+        Ok(self.narrow.plan.effort)
+    }
+
+    /// Posteriors of what the evidence touches.
+    ///
+    /// # Errors
+    /// Evidence that does not fit the network or has probability zero; a cost beyond `limits`.
+    pub fn touched(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<&Touched, InferenceError> {
+        evidence.check(network)?;
+        self.touched.causes.clear();
+        self.touched.conditions_now.clear();
+        self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
+        if self.narrow.safe() {
+            run(&mut self.narrow, network, evidence, limits, self.all_absent, &mut self.touched)?;
+        } else {
+            let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
+            wide.prepare(network, evidence, limits, Ask::default(), false)?;
+            run(wide, network, evidence, limits, self.all_absent, &mut self.touched)?;
+        }
+        Ok(&self.touched)
+    }
+
+    /// Posteriors of all causes and conditions.
+    ///
+    /// # Errors
+    /// As [`Workspace::touched`].
+    pub fn posterior(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<Posterior, InferenceError> {
+        self.touched(network, evidence, limits)?;
+        let fixes: Vec<FixIx> = evidence.fixes().collect();
+        let unknown = f64::NAN;
+        let mut posterior = Posterior {
+            ln_evidence: self.touched.ln_evidence,
+            now: network.priors().to_vec(),
+            at_first: network.priors().to_vec(),
+            conditions_now: vec![unknown; network.conditions()],
+            none_listed: self.touched.none_listed,
+        };
+        if !fixes.is_empty() {
+            for (at, now) in posterior.now.iter_mut().enumerate() {
+                fate(network, &fixes, CauseIx::new(at), (0.0, *now), 0, |_, chance| *now = chance);
+            }
+        }
+        for cause in network.cause_order().iter().filter(|&&c| !network.led_by(c).is_empty()) {
+            posterior.now[cause.at()] = unknown;
+        }
+        for touched in &self.touched.causes {
+            posterior.now[touched.cause.at()] = touched.now;
+            posterior.at_first[touched.cause.at()] = touched.at_first;
+        }
+        for &(condition, now) in &self.touched.conditions_now {
+            posterior.conditions_now[condition.at()] = now;
+        }
+        // What hangs on touched sources without being touched itself.
+        for at in 0..network.causes() {
+            if !posterior.now[at].is_nan() {
+                continue;
+            }
+            let cause = CauseIx::new(at);
+            let target = Target::Source(Source::Cause(cause));
+            let lives = self.target_share(network, evidence, limits, target)?;
+            posterior.at_first[cause.at()] = lives[1..].iter().sum();
+            posterior.now[cause.at()] = lives[lives.len() - 1];
+        }
+        for at in 0..network.conditions() {
+            if !posterior.conditions_now[at].is_nan() {
+                continue;
+            }
+            let target = Target::Source(Source::Condition(ConditionIx::new(at)));
+            let lives = self.target_share(network, evidence, limits, target)?;
+            posterior.conditions_now[at] = lives[lives.len() - 1];
+        }
+        Ok(posterior)
+    }
+
+    /// Per finding and outcome, the probability that it would show now.
+    ///
+    /// # Errors
+    /// As [`Workspace::touched`].
+    pub fn predictions(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<Vec<Vec<f64>>, InferenceError> {
+        self.touched(network, evidence, limits)?;
+        (0..network.findings())
+            .map(|f| self.target_share(network, evidence, limits, Target::Finding(FindingIx::new(f))))
+            .collect()
+    }
+
+    /// The weights of the lives of a source that no evidence touches, given the evidence, or of the states of a finding.
+    pub(crate) fn target_share(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+        target: Target,
+    ) -> Result<Vec<f64>, InferenceError> {
+        let ask = Ask { target: Some(target), ..Ask::default() };
+        self.narrow.prepare(network, evidence, limits, ask, false)?;
+        if self.narrow.safe() {
+            return shares(&mut self.narrow, network, target);
+        }
+        let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
+        wide.prepare(network, evidence, limits, ask, false)?;
+        shares(wide, network, target)
+    }
+}
+
+/// The share of each state of the vertex asked for; for a finding, of each outcome.
+fn shares<N: Number>(engine: &mut Engine<N>, network: &Network, target: Target) -> Result<Vec<f64>, InferenceError> {
+    let states = engine.target_states();
+    let vertex = &engine.graph.vertices[engine.graph.target as usize];
+    let mut weights = states;
+    if vertex.end != NONE {
+        for (x, weight) in weights.iter_mut().enumerate() {
+            *weight = weight.times(engine.graph.pool[vertex.end as usize + x]);
+        }
+    }
+    if let (Target::Finding(finding), Kind::Group(group)) = (target, vertex.kind) {
+        let mut outcomes = vec![N::ZERO; network.outcomes(finding)];
+        if let Some(read) = engine.graph.read(group as usize) {
+            for (&weight, &value) in weights.iter().zip(read) {
+                outcomes[value as usize] = outcomes[value as usize].plus(weight);
+            }
+        }
+        weights = outcomes;
+    }
+    let whole = weights.iter().fold(N::ZERO, |sum, &w| sum.plus(w));
+    if whole.is_zero() {
+        return Err(InferenceError::Impossible);
+    }
+    Ok(weights.into_iter().map(|w| w.share(whole)).collect())
+}
+
+/// Both sweeps, and the results read off.
+fn run<N: Number>(
+    engine: &mut Engine<N>,
+    network: &Network,
+    evidence: &Evidence,
+    limits: &Limits,
+    all_absent: Wide,
+    out: &mut Touched,
+) -> Result<(), InferenceError> {
+    let Engine { graph, plan, sweep } = engine;
+    let whole = sweep.all(graph, plan)?;
+    out.ln_evidence = whole.ln();
+    let last = graph.lives - 1;
+    for (v, vertex) in graph.vertices.iter().enumerate() {
+        let Kind::Source(slot) = vertex.kind else { continue };
+        let shared = last > 1 && Graph::<N>::shares_states(network, slot as usize);
+        let (mut never, mut left, mut now) = (N::ZERO, N::ZERO, N::ZERO);
+        sweep.lives(graph, v as u32, shared, |life, weight| match life {
+            0 => never = weight,
+            _ if life == last => now = weight,
+            _ => left = left.plus(weight),
+        });
+        let there = left.plus(now);
+        let sum = never.plus(there);
+        match network.source(slot as usize) {
+            Source::Cause(cause) => {
+                out.causes.push(TouchedCause { cause, now: now.share(sum), at_first: there.share(sum) });
+            }
+            Source::Condition(condition) => out.conditions_now.push((condition, now.share(sum))),
+        }
+    }
+    out.none_listed = if last == 1 && network.is_two_layer() {
+        graph.with_no_cause().times(all_absent).over(whole).to_f64()
+    } else {
+        none_listed(engine, network, evidence, limits, whole)?
+    };
+    Ok(())
+}
+
+/// P(no cause there now | e) in general: the evidence once more, every cause weighed as not there now.
+fn none_listed<N: Number>(
+    engine: &mut Engine<N>,
+    network: &Network,
+    evidence: &Evidence,
+    limits: &Limits,
+    whole: Wide,
+) -> Result<f64, InferenceError> {
+    let ask = Ask { none_now: true, ..Ask::default() };
+    match engine.prepare(network, evidence, limits, ask, false) {
+        Err(InferenceError::Impossible) => return Ok(0.0),
+        other => other?,
+    }
+    if !engine.safe() {
+        let mut wide = Engine::<Wide>::new(network);
+        wide.prepare(network, evidence, limits, ask, false)?;
+        let part = wide.sweep.evidence(&wide.graph, &wide.plan);
+        return Ok(part.times(wide.graph.untouched_gone(network)).over(whole).to_f64());
+    }
+    let part = engine.sweep.evidence(&engine.graph, &engine.plan);
+    Ok(part.times(engine.graph.untouched_gone(network)).over(whole).to_f64())
+}
