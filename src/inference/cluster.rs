@@ -134,7 +134,11 @@ impl Automaton {
             for lived in 1..=epochs.len() {
                 for outcome in 0..outcomes {
                     let counts = |among: &[FindingIx], epoch: usize| {
-                        if among.contains(&member) && epoch as u32 <= epochs[lived - 1] { outcome as u8 } else { 0 }
+                        if among.contains(&member) && epoch as u32 <= epochs[lived - 1] {
+                            outcome as u8
+                        } else {
+                            0
+                        }
                     };
                     let mut effect: Vec<u8> = reports.iter().map(|r| counts(r.among, r.epoch)).collect();
                     effect.extend(read.map(|(finding, now)| counts(&[finding], now)));

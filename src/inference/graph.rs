@@ -193,7 +193,12 @@ impl<N: Number> Graph<N> {
     ///
     /// # Errors
     /// `Impossible` where a report alone can never be, `TooWide` for joint reports beyond measure.
-    pub(crate) fn fill(&mut self, network: &Network, evidence: &Evidence, ask: Ask) -> Result<(), InferenceError> {
+    pub(crate) fn fill(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        ask: Ask,
+    ) -> Result<(), InferenceError> {
         self.clear();
         self.fixes.extend(evidence.fixes());
         self.lives = self.fixes.len() + 2;
@@ -422,7 +427,13 @@ impl<N: Number> Graph<N> {
             let fits = live(class, leak);
             self.constant = self.constant.times(self.pool[end].wide()).times(Wide::of(fits));
             self.pool.truncate(end);
-            self.groups.push(Group::One { finding, epoch, class_at: class_at as u32, states: 1, vertex: NONE });
+            self.groups.push(Group::One {
+                finding,
+                epoch,
+                class_at: class_at as u32,
+                states: 1,
+                vertex: NONE,
+            });
             return;
         }
         let start = self.pool.len();
@@ -528,13 +539,16 @@ impl<N: Number> Graph<N> {
         let n = cluster.states;
         for (member, &finding) in cluster.members.iter().enumerate() {
             let (sources, all) = network.links_into(finding);
-            for (link, (&slot, chances)) in sources.iter().zip(all.chunks_exact(cluster.outcomes)).enumerate() {
+            for (link, (&slot, chances)) in sources.iter().zip(all.chunks_exact(cluster.outcomes)).enumerate()
+            {
                 let from = self.touch(network, slot as usize);
                 if vertex == NONE {
                     for life in 1..self.lives {
                         let lived = cluster.lived(life);
                         if lived > 0 {
-                            let fits = |&(outcome, _): &(usize, &f64)| cluster.moves(member, lived, outcome)[0] != DEAD;
+                            let fits = |&(outcome, _): &(usize, &f64)| {
+                                cluster.moves(member, lived, outcome)[0] != DEAD
+                            };
                             let sum = chances.iter().enumerate().filter(fits).map(|(_, &c)| c).sum();
                             self.weigh_life(from, life, sum);
                         }
@@ -671,7 +685,14 @@ impl<N: Number> Graph<N> {
         self.edge(from, to, matrices as u32, yes.bits().max(no.bits()), (NONE, NONE, NONE));
     }
 
-    fn edge(&mut self, from: u32, to: u32, matrices: u32, bits: i32, (member, finding, link): (u32, u32, u32)) {
+    fn edge(
+        &mut self,
+        from: u32,
+        to: u32,
+        matrices: u32,
+        bits: i32,
+        (member, finding, link): (u32, u32, u32),
+    ) {
         let edge = self.edges.len() as u32;
         let next_out = std::mem::replace(&mut self.vertices[from as usize].first_out, edge);
         let next_in = std::mem::replace(&mut self.vertices[to as usize].first_in, edge);
@@ -691,7 +712,8 @@ impl<N: Number> Graph<N> {
                     let is_target = v as u32 == self.target;
                     if outs == 0 && !ask.unfolded && !is_target {
                         self.vertices[v].role = Role::Free;
-                        let sum = (0..self.lives).fold(N::ZERO, |sum, life| sum.plus(self.pool[weights + life]));
+                        let sum =
+                            (0..self.lives).fold(N::ZERO, |sum, life| sum.plus(self.pool[weights + life]));
                         self.constant = self.constant.times(sum.wide());
                         continue;
                     }
@@ -703,7 +725,8 @@ impl<N: Number> Graph<N> {
                         self.pool.resize(start + self.vertices[v].states as usize, N::ZERO);
                         for life in 0..self.lives {
                             let state = self.state_of_life[life] as usize;
-                            self.pool[start + state] = self.pool[start + state].plus(self.pool[weights + life]);
+                            self.pool[start + state] =
+                                self.pool[start + state].plus(self.pool[weights + life]);
                         }
                         self.vertices[v].start = start as u32;
                     } else {

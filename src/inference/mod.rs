@@ -113,7 +113,11 @@ pub fn effort(network: &Network, evidence: &Evidence) -> Result<Effort, Inferenc
 ///
 /// # Errors
 /// Evidence that does not fit the network or has probability zero; a cost beyond `limits`.
-pub fn posterior(network: &Network, evidence: &Evidence, limits: &Limits) -> Result<Posterior, InferenceError> {
+pub fn posterior(
+    network: &Network,
+    evidence: &Evidence,
+    limits: &Limits,
+) -> Result<Posterior, InferenceError> {
     Workspace::new(network).posterior(network, evidence, limits)
 }
 

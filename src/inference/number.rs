@@ -202,7 +202,11 @@ impl Number for Wide {
         if self.is_zero() {
             return other;
         }
-        if other.is_zero() || (self.exponent, self.fraction) >= (other.exponent, other.fraction) { self } else { other }
+        if other.is_zero() || (self.exponent, self.fraction) >= (other.exponent, other.fraction) {
+            self
+        } else {
+            other
+        }
     }
 }
 

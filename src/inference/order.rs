@@ -154,7 +154,8 @@ impl Plan {
             self.effort.width = self.effort.width.max(effort.width);
             self.effort.states = self.effort.states.max(effort.states);
             self.effort.steps = self.effort.steps.saturating_add(effort.steps);
-            let has_target = graph.target != NONE && self.part_of[graph.target as usize] == self.parts.len() as u32;
+            let has_target =
+                graph.target != NONE && self.part_of[graph.target as usize] == self.parts.len() as u32;
             self.parts.push(Part { first, last: self.steps.len(), effort, has_target });
         }
     }

@@ -193,7 +193,8 @@ impl<N: Number> Sweep<N> {
             self.weights.push(start[0].times(table::dot(worth, before)));
             for x in 1..m {
                 let matrix = &graph.pool[link.matrices as usize + (x - 1) * n * n..][..n * n];
-                let moved = (0..n).fold(N::ZERO, |s, y| s.plus(worth[y].times(table::dot(&matrix[y * n..][..n], before))));
+                let moved = (0..n)
+                    .fold(N::ZERO, |s, y| s.plus(worth[y].times(table::dot(&matrix[y * n..][..n], before))));
                 self.weights.push(start[x].times(moved));
             }
             if number > 0 {
@@ -202,7 +203,8 @@ impl<N: Number> Sweep<N> {
                     let mut sum = start[0].times(self.vector[x]);
                     for state in 1..m {
                         let matrix = &graph.pool[link.matrices as usize + (state - 1) * n * n..][..n * n];
-                        let moved = (x..n).fold(N::ZERO, |s, y| s.plus(matrix[y * n + x].times(self.vector[y])));
+                        let moved =
+                            (x..n).fold(N::ZERO, |s, y| s.plus(matrix[y * n + x].times(self.vector[y])));
                         sum = sum.plus(start[state].times(moved));
                     }
                     self.vector[x] = sum;

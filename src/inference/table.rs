@@ -122,7 +122,8 @@ fn strided<N: Number>(table: &mut [N], run: usize, matrix: &[N], (stride, n): (u
             }
         } else {
             for y in (0..n).rev() {
-                let sum = (0..=y).fold(N::ZERO, |s, x| s.plus(matrix[y * n + x].times(table[i + x * stride])));
+                let sum =
+                    (0..=y).fold(N::ZERO, |s, x| s.plus(matrix[y * n + x].times(table[i + x * stride])));
                 table[i + y * stride] = sum;
             }
         }
@@ -192,7 +193,12 @@ pub(crate) fn close<N: Number>(from: &[N], to: &mut [N], (stride, n): (usize, us
 
 /// The transpose of [`close`]: `to[.., x, ..] = end[x]·from[..]`.
 #[inline]
-pub(crate) fn close_back<N: Number>(from: &[N], to: &mut [N], (stride, n): (usize, usize), end: Option<&[N]>) {
+pub(crate) fn close_back<N: Number>(
+    from: &[N],
+    to: &mut [N],
+    (stride, n): (usize, usize),
+    end: Option<&[N]>,
+) {
     for (block, small) in to.chunks_exact_mut(n * stride).zip(from.chunks_exact(stride)) {
         for (x, slice) in block.chunks_exact_mut(stride).enumerate() {
             match end {

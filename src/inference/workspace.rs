@@ -104,7 +104,8 @@ impl Workspace {
     /// For queries to `network`. Cost: linear in its causes and findings.
     #[must_use]
     pub fn new(network: &Network) -> Self {
-        let all_absent = network.priors().iter().fold(Wide::ONE, |product, &p| product.times(Wide::of(1.0 - p)));
+        let all_absent =
+            network.priors().iter().fold(Wide::ONE, |product, &p| product.times(Wide::of(1.0 - p)));
         Self { narrow: Engine::new(network), wide: None, all_absent, touched: Touched::default() }
     }
 
@@ -236,7 +237,11 @@ impl Workspace {
 }
 
 /// The share of each state of the vertex asked for; for a finding, of each outcome.
-fn shares<N: Number>(engine: &mut Engine<N>, network: &Network, target: Target) -> Result<Vec<f64>, InferenceError> {
+fn shares<N: Number>(
+    engine: &mut Engine<N>,
+    network: &Network,
+    target: Target,
+) -> Result<Vec<f64>, InferenceError> {
     let states = engine.target_states();
     let vertex = &engine.graph.vertices[engine.graph.target as usize];
     let mut weights = states;

@@ -61,14 +61,24 @@ pub(crate) fn model(dice: &mut Dice, most: f64) -> Network {
         ways *= 2_f64.powi(causes.len() as i32);
         let conditions: Vec<ConditionIx> = (0..dice.below(3))
             .map(|_| {
-                let leak = if dice.one_in(2) { 0.0 } else { ways *= 2.0; dice.chance() };
+                let leak = if dice.one_in(2) {
+                    0.0
+                } else {
+                    ways *= 2.0;
+                    dice.chance()
+                };
                 builder.condition(leak)
             })
             .collect();
         let mut findings: Vec<(FindingIx, usize)> = Vec::new();
         let outcomes = 2 + dice.below(2);
         for _ in 0..1 + dice.below(3) {
-            let leak = if dice.one_in(2) { Vec::new() } else { ways *= outcomes as f64; dice.chances(outcomes) };
+            let leak = if dice.one_in(2) {
+                Vec::new()
+            } else {
+                ways *= outcomes as f64;
+                dice.chances(outcomes)
+            };
             findings.push((builder.finding(outcomes, &leak), outcomes));
         }
         for (i, &cause) in causes.iter().enumerate() {

@@ -4,5 +4,6 @@
 mod support;
 
 mod cli;
+mod laws_inference;
 mod tidy;
 mod yaml;
