@@ -1,6 +1,6 @@
 //! A job that comes into being in a session without a sheet: units appear as they are mentioned.
 
-use super::{Job, Plate, PlateError, Unit};
+use super::{Job, Plate, PlateError, Unit, implied};
 use crate::knowledge::Knowledge;
 
 /// Why a unit could not be added.
@@ -52,6 +52,46 @@ impl Job {
         Ok(id)
     }
 
+    /// Gives an unnamed unit of a compiled job a place of its own in it, so that its nameplate can be told, and a name,
+    /// unless that is empty. Its id stays. Nothing happens to a unit that is there already but that it gets the name.
+    ///
+    /// # Errors
+    /// Where nothing in the job implies a unit of that id.
+    pub fn adopt(&mut self, knowledge: &Knowledge, id: &str, name: &str) -> Result<(), MentionError> {
+        if self.unit(id).is_none() {
+            let unknown = || MentionError::UnknownUnit(id.to_owned());
+            let (beside, suffix) = id.rsplit_once('.').ok_or_else(unknown)?;
+            self.adopt(knowledge, beside, "")?;
+            let component_of = |unit: &Unit| Some(&knowledge.components[knowledge.of_kind(&unit.kind)?]);
+            let own = self.unit(beside).ok_or_else(unknown)?;
+            let relations = component_of(own).map_or(&[][..], |component| &component.relations);
+            let unit = match relations.iter().find(|relation| relation.id.value == suffix) {
+                Some(relation) => {
+                    let [kind] = relation.components.as_slice() else { return Err(unknown()) };
+                    implied::partner(own, relation, &knowledge.components[*kind])
+                }
+                None => knowledge.component(suffix).and_then(|holder| {
+                    let own_kind = knowledge.of_kind(&own.kind)?;
+                    let held = |r: &&crate::knowledge::Relation| r.own && r.components.contains(&own_kind);
+                    implied::holder(own, holder.relations.iter().find(held)?, holder)
+                }),
+            };
+            let unit = unit.ok_or_else(unknown)?;
+            if relations.iter().any(|relation| relation.id.value == suffix)
+                && let Some(own) = self.units.iter_mut().find(|unit| unit.id == beside)
+            {
+                own.relations.insert(suffix.to_owned(), vec![id.to_owned()]);
+            }
+            self.units.push(unit);
+        }
+        if let Some(unit) = self.units.iter_mut().find(|unit| unit.id == id)
+            && !name.trim().is_empty()
+        {
+            unit.name = name.trim().to_owned();
+        }
+        Ok(())
+    }
+
     /// Says that `unit` belongs with `other` by `relation`.
     ///
     /// # Errors
@@ -77,7 +117,7 @@ impl Job {
         Ok(())
     }
 
-    /// Takes down what the nameplate of `unit` says at `key`: `4.6`, `4.6 A`.
+    /// Takes down what the nameplate of `unit` says at `key`: `4.6`, `4.6 A`. The unit may be an unnamed one.
     ///
     /// # Errors
     /// See [`PlateError`].
@@ -88,6 +128,7 @@ impl Job {
         key: &str,
         text: &str,
     ) -> Result<(), PlateError> {
+        self.adopt(knowledge, unit, "").map_err(|_| PlateError::UnknownUnit)?;
         let own = self.units.iter_mut().find(|own| own.id == unit).ok_or(PlateError::UnknownUnit)?;
         let component = knowledge.of_kind(&own.kind).and_then(|at| knowledge.components.get(at));
         let declared = component.and_then(|c| c.nameplate.iter().find(|k| k.id.value == key));

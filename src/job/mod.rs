@@ -4,6 +4,7 @@
 //! against the components of a package. Invariants: unit ids are unique; every unit is of a kind that the package
 //! knows; a nameplate value is in the unit of measure that the component declares; a relation names units of the job.
 
+pub(crate) mod implied;
 mod mentioned;
 mod sheet;
 mod unit;

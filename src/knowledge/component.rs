@@ -46,6 +46,9 @@ pub struct Relation {
     pub kind: Name,
     /// How many.
     pub many: Many,
+    /// No two units of this component share such a partner (`own KIND`): the relation is one to one, so that in a
+    /// session without a sheet each side implies the other.
+    pub own: bool,
     /// The components that such a unit can be of: indices into [`Knowledge::components`](super::Knowledge::components),
     /// ascending, at least one.
     pub components: Vec<usize>,

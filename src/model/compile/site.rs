@@ -3,8 +3,8 @@
 use std::collections::HashMap;
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::job::{Job, Plate, Unit};
-use crate::knowledge::{Component, Knowledge, Many, Stage, Via};
+use crate::job::{Job, Plate, Unit, implied};
+use crate::knowledge::{Component, Knowledge, Many, Relation, Stage, Via};
 use crate::quantity::Value;
 
 /// A relation that leads nowhere, so that the links through it are left out.
@@ -59,6 +59,7 @@ impl<'a> Site<'a> {
             knowledge,
             units: Vec::new(),
             of_component: vec![Vec::new(); knowledge.components.len()],
+            chosen: Vec::new(),
         };
         for unit in job.iter().flat_map(|job| &job.units) {
             if let Some(component) = knowledge.of_kind(&unit.kind) {
@@ -123,6 +124,8 @@ struct Layout<'a> {
     /// Unit, component, and the components whose units implied it.
     units: Vec<(SiteUnit<'a>, usize, Vec<usize>)>,
     of_component: Vec<Vec<usize>>,
+    /// Per unit and relation, the partners found so far.
+    chosen: Chosen,
 }
 
 impl<'a> Layout<'a> {
@@ -149,62 +152,119 @@ impl<'a> Layout<'a> {
     /// Finds, for every unit and relation of it to one other, that other; without a sheet a partner that must be there
     /// is implied. Units grow while it runs.
     fn choose(&mut self, has_sheet: bool, problems: &mut Vec<Diagnostic>) -> Chosen {
-        let knowledge = self.knowledge;
         let by_id: HashMap<String, usize> =
             self.units.iter().enumerate().map(|(at, (unit, ..))| (unit.said.id.clone(), at)).collect();
-        let mut chosen: Chosen = Vec::new();
-        let mut at = 0;
-        while at < self.units.len() {
-            let component = self.units[at].1;
-            let mut reach = Vec::new();
-            for relation in &knowledge.components[component].relations {
-                let stated = self.units[at].0.said.relations.get(&relation.id.value);
-                let partners = match (&relation.many, stated) {
-                    (_, Some(ids)) => ids.iter().filter_map(|id| by_id.get(id).copied()).collect(),
-                    (Many::One, None) => {
-                        let all = self.candidates(&relation.components);
-                        match all.as_slice() {
-                            [only] => vec![*only],
-                            _ if has_sheet => {
-                                problems.push(self.unstated(at, relation, all.len()));
-                                Vec::new()
-                            }
-                            _ => self.imply(at, component, relation).into_iter().collect(),
-                        }
-                    }
-                    (Many::Optional | Many::All | Many::Inverse(_), None) => Vec::new(),
-                };
-                reach.push(partners);
-            }
-            chosen.push(reach);
-            at += 1;
+        for at in 0..self.units.len() {
+            let stated = self.stated(at, &by_id);
+            self.chosen.push(stated);
         }
-        chosen
+        loop {
+            let mut at = 0;
+            while at < self.units.len() {
+                self.partners(at, has_sheet, problems);
+                at += 1;
+            }
+            if has_sheet || !self.imply_a_holder() {
+                return std::mem::take(&mut self.chosen);
+            }
+        }
+    }
+
+    /// The partners that a unit states, per relation.
+    fn stated(&self, at: usize, by_id: &HashMap<String, usize>) -> Vec<Vec<usize>> {
+        let (unit, component, _) = &self.units[at];
+        let relations = self.knowledge.components[*component].relations.iter();
+        let ids = |name: &str| unit.said.relations.get(name).map_or(&[][..], Vec::as_slice);
+        relations.map(|r| ids(&r.id.value).iter().filter_map(|id| by_id.get(id).copied()).collect()).collect()
+    }
+
+    /// Fills in the partners that a unit must have and does not state.
+    fn partners(&mut self, at: usize, has_sheet: bool, problems: &mut Vec<Diagnostic>) {
+        let component = self.units[at].1;
+        let relations = &self.knowledge.components[component].relations;
+        for (number, relation) in relations.iter().enumerate() {
+            if relation.many != Many::One || !self.chosen[at][number].is_empty() {
+                continue;
+            }
+            let mut fitting = self.candidates(&relation.components);
+            if relation.own {
+                fitting.retain(|&unit| self.holder(component, number, unit).is_none());
+                // The motor of a fan's drive is the motor of that fan.
+                let near: Vec<usize> =
+                    fitting.iter().copied().filter(|&unit| self.together(at, unit)).collect();
+                if !has_sheet && near.len() == 1 {
+                    fitting = near;
+                }
+            }
+            let partner = match fitting.as_slice() {
+                [only] => Some(*only),
+                _ if has_sheet => {
+                    problems.push(self.unstated(at, relation, &fitting));
+                    None
+                }
+                _ => self.imply_a_partner(at, relation),
+            };
+            self.chosen[at][number].extend(partner);
+        }
+    }
+
+    /// The unit of `component` that has `unit` as its partner by relation `number`.
+    fn holder(&self, component: usize, number: usize, unit: usize) -> Option<usize> {
+        let mut holders = self.of_component[component].iter().copied();
+        holders.find(|&holder| self.chosen.get(holder).is_some_and(|reach| reach[number].contains(&unit)))
+    }
+
+    /// Whether one unit has both as partners.
+    fn together(&self, one: usize, other: usize) -> bool {
+        let has = |reach: &[Vec<usize>], unit| reach.iter().any(|partners| partners.contains(&unit));
+        self.chosen.iter().any(|reach| has(reach, one) && has(reach, other))
     }
 
     /// The unnamed partner of a unit in a session without a sheet.
-    fn imply(&mut self, at: usize, component: usize, relation: &crate::knowledge::Relation) -> Option<usize> {
-        let (owner, _, chain) = &self.units[at];
+    fn imply_a_partner(&mut self, at: usize, relation: &Relation) -> Option<usize> {
+        // Of a wider kind nobody knows which.
         let [kind] = relation.components.as_slice() else { return None };
-        let mut chain = chain.clone();
-        chain.push(component);
-        // A kind that needs one of its own kind would go on for ever.
-        if chain.contains(kind) {
-            return None;
-        }
-        let partner = &self.knowledge.components[*kind];
-        let owner_name = if owner.said.name.is_empty() { &owner.said.id } else { &owner.said.name };
-        let said = Unit {
-            id: format!("{}.{}", owner.said.id, relation.id.value),
-            kind: partner.each.as_ref()?.value.clone(),
-            name: format!("{} of {owner_name}", partner.title.value),
-            place: owner.said.place.clone(),
-            ..Unit::default()
-        };
-        Some(self.add(std::borrow::Cow::Owned(said), *kind, chain, true))
+        let unit = implied::partner(&self.units[at].0.said, relation, &self.knowledge.components[*kind])?;
+        self.imply(at, unit, *kind)
     }
 
-    fn unstated(&self, at: usize, relation: &crate::knowledge::Relation, found: usize) -> Diagnostic {
+    /// Adds one unnamed unit that must have a unit here as its own partner, if one is missing.
+    fn imply_a_holder(&mut self) -> bool {
+        let knowledge = self.knowledge;
+        for at in 0..self.units.len() {
+            for (component, holder) in knowledge.components.iter().enumerate() {
+                for (number, relation) in holder.relations.iter().enumerate() {
+                    let held = relation.own && relation.components.contains(&self.units[at].1);
+                    if !held || self.holder(component, number, at).is_some() {
+                        continue;
+                    }
+                    let unit = implied::holder(&self.units[at].0.said, relation, holder);
+                    if let Some(new) = unit.and_then(|unit| self.imply(at, unit, component)) {
+                        self.chosen[new][number].push(at);
+                        return true;
+                    }
+                }
+            }
+        }
+        false
+    }
+
+    /// Adds a unit that one at `at` implies.
+    fn imply(&mut self, at: usize, unit: Unit, component: usize) -> Option<usize> {
+        let mut chain = self.units[at].2.clone();
+        chain.push(self.units[at].1);
+        // A kind that needs one of its own kind would go on for ever.
+        if chain.contains(&component) {
+            return None;
+        }
+        let relations = self.knowledge.components[component].relations.len();
+        let new = self.add(std::borrow::Cow::Owned(unit), component, chain, true);
+        self.chosen.push(vec![Vec::new(); relations]);
+        Some(new)
+    }
+
+    fn unstated(&self, at: usize, relation: &Relation, fitting: &[usize]) -> Diagnostic {
+        let found = fitting.len();
         let unit = &self.units[at].0.said;
         let (name, kind) = (&relation.id.value, &relation.kind.value);
         let words = format!("unit `{}` does not say its `{name}`", unit.id);
@@ -220,19 +280,15 @@ impl<'a> Layout<'a> {
                 ))
                 .help(format!("add a unit with `is: {kind}`"))
         } else {
-            let ids: Vec<&str> = self
-                .candidates(&relation.components)
-                .into_iter()
-                .map(|u| &*self.units[u].0.said.id)
-                .collect();
+            let first = &self.units[fitting[0]].0.said.id;
             problem
                 .why(format!("the sheet lists {found} units of kind `{kind}`, so that it has to say which"))
-                .help(format!("add `{name}: {}` to `{}`, say", ids[0], unit.id))
+                .help(format!("add `{name}: {first}` to `{}`, say", unit.id))
         }
     }
 
     fn instances(self, stage: Stage, chosen: Chosen) -> Site<'a> {
-        let Self { knowledge, units, of_component } = self;
+        let Self { knowledge, units, of_component, .. } = self;
         let mut instances = Vec::new();
         let mut once = HashMap::new();
         let (mut units, components): (Vec<_>, Vec<_>) =
