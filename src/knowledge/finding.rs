@@ -99,13 +99,15 @@ pub struct Test {
 /// One finding of a test.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Gives {
-    /// What it can show. Where `several` is true: one finding per abnormal outcome exists instead, each with the
-    /// outcomes `no` and `yes` (see [`Gives::findings`]).
+    /// What it can show.
     pub finding: Finding,
     /// From a reading to an outcome.
     pub scale: Option<Scale>,
     /// Whether what is typed is looked up in the unit's own fault table.
     pub fault_table: bool,
+    /// For a choice with `several: true`: the name that the package gives the choice. Such a choice is one finding per
+    /// abnormal outcome, `NAME.OUTCOME`, each with the outcomes `no` and `yes`.
+    pub several: Option<Name>,
 }
 
 /// From a reading to an outcome.

@@ -7,20 +7,30 @@
 
 mod cause;
 mod component;
+mod decode;
+pub mod embedded;
+mod expressions;
+mod files;
 mod finding;
 mod fix;
 mod link;
+mod load;
 mod package;
 mod practice;
 mod stage;
+mod resolve;
+mod rules;
 mod terms;
+mod texts;
 mod words;
 
 pub use cause::{Cause, Condition, Prior};
 pub use component::{Component, Item, Many, NameplateKey, Relation};
+pub use files::{Files, FilesError, InMemory};
 pub use finding::{Accuracy, Act, Finding, Gives, Proof, Scale, Symptom, Test};
 pub use fix::{Fix, Part};
 pub use link::{Leads, Reference, Shows, Via};
+pub use load::{BASE, Loaded, Options, load, load_embedded};
 pub use package::{Knowledge, Package, PublishedSource};
 pub use practice::{
     Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,

@@ -107,6 +107,8 @@ pub struct Way {
     pub steps: Vec<Text>,
     /// Cost and limits.
     pub terms: Terms,
+    /// Sources, as titles.
+    pub sources: Vec<String>,
 }
 
 /// An enclosure with a door.

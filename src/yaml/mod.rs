@@ -9,9 +9,11 @@
 mod characters;
 mod fields;
 mod node;
+mod packed;
 mod parse;
 mod slip;
 
 pub(crate) use fields::{Fields, entries, nothing};
 pub use node::{Map, Node, Value};
+pub use packed::{pack, unpack};
 pub use parse::{DEEPEST, LARGEST, parse, too_large};

@@ -5,5 +5,6 @@ mod support;
 
 mod cli;
 mod laws_inference;
+mod knowledge;
 mod tidy;
 mod yaml;
