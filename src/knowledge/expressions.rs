@@ -1,7 +1,7 @@
 //! `when` and `value` expressions: checked against the names that their component knows.
 
-use super::component::{Component, Item};
 use super::Knowledge;
+use super::component::{Component, Item};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::quantity::expression::{ExpressionError, Problem};
 use crate::quantity::{Expression, Kind};
@@ -55,14 +55,17 @@ fn put(component: &mut Component, item: Item, expression: Option<Spanned<Express
             let cause = &mut component.causes[at];
             if expression.is_none() {
                 // Which stages it excludes is not known: none is missing.
-                let stages = [&mut cause.prior.start_up, &mut cause.prior.in_service, &mut cause.prior.after_work];
+                let stages =
+                    [&mut cause.prior.start_up, &mut cause.prior.in_service, &mut cause.prior.after_work];
                 stages.into_iter().for_each(|stage| *stage = stage.or(Some(0.0)));
             }
             cause.when = expression;
         }
         Item::Condition(at) => component.conditions[at].when = expression,
         Item::Given(test, at) => {
-            if let Some(scale) = component.tests[test].gives.get_mut(at).and_then(|gives| gives.scale.as_mut()) {
+            if let Some(scale) =
+                component.tests[test].gives.get_mut(at).and_then(|gives| gives.scale.as_mut())
+            {
                 scale.value = expression;
             }
         }
@@ -85,7 +88,8 @@ fn place(source: &Spanned<String>, range: &std::ops::Range<usize>, sources: &Sou
 }
 
 fn explain(source: &Spanned<String>, error: &ExpressionError, sources: &Sources) -> Diagnostic {
-    let mut problem = Diagnostic::new(Code::BadExpression, place(source, &error.range, sources), error.problem.to_string());
+    let mut problem =
+        Diagnostic::new(Code::BadExpression, place(source, &error.range, sources), error.problem.to_string());
     if let Some((written, valid)) = error.problem.choice() {
         let mut all: Vec<&str> = valid.iter().map(String::as_str).collect();
         all.sort_unstable();
@@ -97,4 +101,3 @@ fn explain(source: &Spanned<String>, error: &ExpressionError, sources: &Sources)
     }
     problem
 }
-

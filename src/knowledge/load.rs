@@ -144,7 +144,8 @@ impl<'a> Loader<'a> {
                 }
                 Ok(None) => {}
                 Err(error) => {
-                    let problem = at(written, Code::FileUnreadable, &format!("the folder `{id}` cannot be read"));
+                    let problem =
+                        at(written, Code::FileUnreadable, &format!("the folder `{id}` cannot be read"));
                     self.problems.push(problem.why(error.to_string()));
                     return None;
                 }
@@ -174,7 +175,8 @@ impl<'a> Loader<'a> {
                 let problem = match error {
                     FilesError::TooLarge(bytes) => yaml::too_large(id, bytes, limit),
                     FilesError::Unreadable(why) => {
-                        Diagnostic::new(Code::FileUnreadable, Span::top_of(id), "the file cannot be read").why(why)
+                        Diagnostic::new(Code::FileUnreadable, Span::top_of(id), "the file cannot be read")
+                            .why(why)
                     }
                 };
                 self.problems.push(problem);
@@ -197,10 +199,17 @@ impl<'a> Loader<'a> {
         (id, node)
     }
 
-    fn read_package(&mut self, id: &str, embedded: bool, names: &[String], written: Option<&Name>) -> Option<usize> {
+    fn read_package(
+        &mut self,
+        id: &str,
+        embedded: bool,
+        names: &[String],
+        written: Option<&Name>,
+    ) -> Option<usize> {
         if !names.iter().any(|name| name == PACKAGE_FILE) {
             let message = format!("the folder `{id}` has no `{PACKAGE_FILE}`");
-            let problem = at(written, Code::MissingPackage, &message).help("add one: `format: 1`, `package: …`");
+            let problem =
+                at(written, Code::MissingPackage, &message).help("add one: `format: 1`, `package: …`");
             self.problems.push(problem);
             return None;
         }
@@ -291,7 +300,8 @@ impl<'a> Loader<'a> {
                 self.incomplete = true;
                 continue;
             };
-            let mut d = Decoder { problems: &mut self.problems, scale, declared, incomplete: self.incomplete };
+            let mut d =
+                Decoder { problems: &mut self.problems, scale, declared, incomplete: self.incomplete };
             match decode::component(&node, package, &mut d) {
                 Some(draft) => self.drafts.push(draft),
                 None => self.incomplete = true,
@@ -322,7 +332,11 @@ impl<'a> Loader<'a> {
             }
         }
         let fine = root.is_some() && !self.problems.iter().any(Diagnostic::is_error);
-        Loaded { knowledge: fine.then_some(knowledge), diagnostics: in_order(self.problems), sources: self.sources }
+        Loaded {
+            knowledge: fine.then_some(knowledge),
+            diagnostics: in_order(self.problems),
+            sources: self.sources,
+        }
     }
 }
 

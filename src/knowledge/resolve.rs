@@ -131,7 +131,8 @@ pub(super) fn resolve(
     }
     resolver.emergencies(practice);
     let Resolver { drafts, by_id, by_kind, .. } = resolver;
-    let (components, expressions) = drafts.into_iter().map(|draft| (draft.component, draft.expressions)).unzip();
+    let (components, expressions) =
+        drafts.into_iter().map(|draft| (draft.component, draft.expressions)).unzip();
     Resolved { components, by_id, by_kind, expressions }
 }
 
@@ -170,10 +171,16 @@ impl Resolver<'_> {
         for draft in &mut self.drafts {
             let component = &draft.component;
             let causes = component.causes.iter().enumerate().map(|(at, cause)| (&cause.id, Item::Cause(at)));
-            let conditions =
-                component.conditions.iter().enumerate().map(|(at, condition)| (&condition.id, Item::Condition(at)));
-            let symptoms =
-                component.symptoms.iter().enumerate().map(|(at, symptom)| (&symptom.finding.id, Item::Symptom(at)));
+            let conditions = component
+                .conditions
+                .iter()
+                .enumerate()
+                .map(|(at, condition)| (&condition.id, Item::Condition(at)));
+            let symptoms = component
+                .symptoms
+                .iter()
+                .enumerate()
+                .map(|(at, symptom)| (&symptom.finding.id, Item::Symptom(at)));
             let given = component.tests.iter().enumerate().flat_map(|(test, it)| {
                 it.gives.iter().enumerate().map(move |(at, gives)| (&gives.finding.id, Item::Given(test, at)))
             });
@@ -231,13 +238,15 @@ impl Resolver<'_> {
             for relation in &draft.component.relations {
                 let Many::Inverse(via) = &relation.many else { continue };
                 let names_us = |&to: &usize| {
-                    self.drafts[to]
-                        .component
-                        .relations
-                        .iter()
-                        .any(|back| back.id.value == via.value && (back.components.contains(&at) || back.components.is_empty()))
+                    self.drafts[to].component.relations.iter().any(|back| {
+                        back.id.value == via.value
+                            && (back.components.contains(&at) || back.components.is_empty())
+                    })
                 };
-                if relation.components.is_empty() || relation.components.iter().any(names_us) || self.incomplete {
+                if relation.components.is_empty()
+                    || relation.components.iter().any(names_us)
+                    || self.incomplete
+                {
                     continue;
                 }
                 let kind = &relation.kind.value;
@@ -262,8 +271,13 @@ impl Resolver<'_> {
         if let Some(&other) = self.by_id.get(&kind.value) {
             let other = &self.drafts[other].component;
             let help = match &other.each {
-                Some(each) => format!("units of the component `{}` are of the kind `{}`", kind.value, each.value),
-                None => format!("the job has `{}` once: write `{}/name` where you need it", kind.value, kind.value),
+                Some(each) => {
+                    format!("units of the component `{}` are of the kind `{}`", kind.value, each.value)
+                }
+                None => format!(
+                    "the job has `{}` once: write `{}/name` where you need it",
+                    kind.value, kind.value
+                ),
             };
             return problem.also_at(other.id.span, "a component of that id").help(help);
         }
@@ -310,12 +324,16 @@ impl Resolver<'_> {
     /// Where something is read: a relation to one unit, or a component that the job has once.
     fn place(&mut self, at: usize, place: &Name) -> Option<Via> {
         let component = &self.drafts[at].component;
-        if let Some(relation) = component.relations.iter().position(|relation| relation.id.value == place.value) {
+        if let Some(relation) =
+            component.relations.iter().position(|relation| relation.id.value == place.value)
+        {
             if matches!(component.relations[relation].many, Many::One | Many::Optional) {
                 return Some(Via::Relation(relation));
             }
             let message = format!("`{}` reaches many units", place.value);
-            self.problems.push(Diagnostic::new(Code::WrongKind, place.span, message).why("a thing is read at one place"));
+            self.problems.push(
+                Diagnostic::new(Code::WrongKind, place.span, message).why("a thing is read at one place"),
+            );
             return None;
         }
         self.once(at, place, &place.value)
@@ -344,7 +362,8 @@ impl Resolver<'_> {
             let valid = relations.chain(once.map(|(id, _)| id.as_str()));
             let mut message = format!("`{id}` is no relation of `{}`", component.id.value);
             message.push_str(", and no component that the job has once");
-            let mut problem = Diagnostic::new(Code::DanglingReference, written.span, message).nearest(id, valid);
+            let mut problem =
+                Diagnostic::new(Code::DanglingReference, written.span, message).nearest(id, valid);
             if self.by_id.contains_key(id) {
                 problem = problem.help("its package is not in use here: add it to `use` of `package.yaml`");
             }
@@ -359,9 +378,13 @@ impl Resolver<'_> {
         let (via, name, components) = match text.split_once('/') {
             None => (Via::Same, text, vec![at]),
             Some((_, name)) if name.contains('/') => {
-                let problem = Diagnostic::new(Code::DanglingReference, written.span, format!("`{text}` goes through two relations"))
-                    .why("a reference has one slash at most: `relation/name`")
-                    .help("declare a relation that reaches that unit directly");
+                let problem = Diagnostic::new(
+                    Code::DanglingReference,
+                    written.span,
+                    format!("`{text}` goes through two relations"),
+                )
+                .why("a reference has one slash at most: `relation/name`")
+                .help("declare a relation that reaches that unit directly");
                 self.problems.push(problem);
                 return None;
             }
@@ -391,7 +414,9 @@ impl Resolver<'_> {
                     self.problems.push(problem);
                     return None;
                 }
-                None if wanted == Wanted::Finding && draft.several.contains_key(&name) => targets.push((component, None)),
+                None if wanted == Wanted::Finding && draft.several.contains_key(&name) => {
+                    targets.push((component, None))
+                }
                 None => lacking.push(component),
             }
         }
@@ -415,19 +440,32 @@ impl Resolver<'_> {
         Some(Found { via, name, targets })
     }
 
-    fn wrong_kind(&self, component: usize, written: &Name, name: &str, item: Item, wanted: Wanted) -> Diagnostic {
+    fn wrong_kind(
+        &self,
+        component: usize,
+        written: &Name,
+        name: &str,
+        item: Item,
+        wanted: Wanted,
+    ) -> Diagnostic {
         let message = format!("`{}` is {}, not {}", written.value, word_of(item), wanted.word());
         let mut problem = Diagnostic::new(Code::WrongKind, written.span, message);
         if let Some(id) = id_of(&self.drafts[component].component, item) {
             problem = problem.also_at(id.span, format!("`{name}` is {}", word_of(item)));
         }
         match (wanted, item) {
-            (Wanted::Finding, Item::Condition(_)) => problem.help("what brings a condition about is written under `leads-to`"),
-            (Wanted::Finding, Item::Cause(_)) => problem.help("a cause that brings about another is written under `leads-to`"),
+            (Wanted::Finding, Item::Condition(_)) => {
+                problem.help("what brings a condition about is written under `leads-to`")
+            }
+            (Wanted::Finding, Item::Cause(_)) => {
+                problem.help("a cause that brings about another is written under `leads-to`")
+            }
             (Wanted::State | Wanted::Condition, Item::Symptom(_) | Item::Given(..)) => {
                 problem.help("what shows in a finding is written under `shows`")
             }
-            (Wanted::Condition, Item::Cause(_)) => problem.why("a condition brings about conditions only, never a cause"),
+            (Wanted::Condition, Item::Cause(_)) => {
+                problem.why("a condition brings about conditions only, never a cause")
+            }
             (Wanted::Cause, Item::Condition(_)) => {
                 problem.why("a condition is never fixed itself: a fix removes the causes that bring it about")
             }
@@ -444,9 +482,11 @@ impl Resolver<'_> {
         components: &[usize],
         wanted: Wanted,
     ) -> Diagnostic {
-        let prefix = written.value.split_once('/').map_or(String::new(), |(relation, _)| format!("{relation}/"));
+        let prefix =
+            written.value.split_once('/').map_or(String::new(), |(relation, _)| format!("{relation}/"));
         let first = &self.drafts[components[0]].component;
-        let message = format!("`{}` has no {} `{name}`", first.id.value, wanted.word().trim_start_matches("a "));
+        let message =
+            format!("`{}` has no {} `{name}`", first.id.value, wanted.word().trim_start_matches("a "));
         let mut problem = Diagnostic::new(Code::DanglingReference, written.span, message);
         let mut near: Vec<String> = Vec::new();
         for &component in components {
@@ -456,7 +496,9 @@ impl Resolver<'_> {
             #[expect(clippy::iter_over_hash_type, reason = "sorted by `nearest`")]
             let valid: Vec<&str> =
                 all.filter(|&(_, &item)| wanted.admits(item)).map(|(name, _)| name.as_str()).collect();
-            near.extend(crate::diagnostic::nearest(name, valid).into_iter().map(|name| format!("{prefix}{name}")));
+            near.extend(
+                crate::diagnostic::nearest(name, valid).into_iter().map(|name| format!("{prefix}{name}")),
+            );
             if let Some(test) = component.component.tests.iter().find(|test| test.id.value == name) {
                 let gives = test.gives.iter().map(|gives| format!("`{prefix}{}`", gives.finding.id.value));
                 let gives = gives.collect::<Vec<_>>().join(", ");
@@ -468,7 +510,9 @@ impl Resolver<'_> {
         // The same name on a unit next to this one.
         if via == Via::Same {
             for relation in &self.drafts[at].component.relations {
-                let there = |&to: &usize| self.drafts[to].component.item(name).is_some_and(|item| wanted.admits(item));
+                let there = |&to: &usize| {
+                    self.drafts[to].component.item(name).is_some_and(|item| wanted.admits(item))
+                };
                 if relation.components.iter().any(there) {
                     near.insert(0, format!("{}/{name}", relation.id.value));
                 }
@@ -540,7 +584,8 @@ impl Resolver<'_> {
         for (component, item) in findings {
             let draft = &self.drafts[component];
             if let Some(finding) = item.and_then(|item| draft.component.finding(item)) {
-                let problems = outcome_problems(chances.iter().map(|(name, _)| name), &finding.outcomes, &to.name);
+                let problems =
+                    outcome_problems(chances.iter().map(|(name, _)| name), &finding.outcomes, &to.name);
                 if !problems.is_empty() {
                     self.problems.extend(problems);
                     return;
@@ -562,7 +607,11 @@ impl Resolver<'_> {
             };
             let to = Reference { name: name.clone(), ..to.clone() };
             let yes = Spanned::new("yes".to_owned(), outcome.span);
-            self.drafts[at].component.shows.push(Shows { from: from.clone(), to, chances: vec![(yes, *chance)] });
+            self.drafts[at].component.shows.push(Shows {
+                from: from.clone(),
+                to,
+                chances: vec![(yes, *chance)],
+            });
         }
     }
 
@@ -588,7 +637,8 @@ impl Resolver<'_> {
                 None if self.drafts[at].incomplete => {}
                 None => {
                     let name = Spanned::new(format!("{}/{}", component.value, finding.value), finding.span);
-                    let problem = self.dangling(at, &name, Via::Once(at), &finding.value, &[at], Wanted::Finding);
+                    let problem =
+                        self.dangling(at, &name, Via::Once(at), &finding.value, &[at], Wanted::Finding);
                     self.problems.push(problem);
                 }
             }
@@ -598,9 +648,13 @@ impl Resolver<'_> {
 
 fn no_outcome<'a>(outcome: &Name, finding: &str, valid: impl Iterator<Item = &'a str> + Clone) -> Diagnostic {
     let all = valid.clone().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ");
-    Diagnostic::new(Code::UnknownOutcome, outcome.span, format!("`{finding}` has no outcome `{}`", outcome.value))
-        .why(format!("its outcomes are {all}"))
-        .nearest(&outcome.value, valid)
+    Diagnostic::new(
+        Code::UnknownOutcome,
+        outcome.span,
+        format!("`{finding}` has no outcome `{}`", outcome.value),
+    )
+    .why(format!("its outcomes are {all}"))
+    .nearest(&outcome.value, valid)
 }
 
 /// The name of an item where it is declared.

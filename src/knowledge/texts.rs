@@ -16,7 +16,9 @@ pub(super) fn component_texts(component: &Component) -> Vec<&Text> {
     out.extend(component.conditions.iter().map(|condition| &condition.name));
     for symptom in &component.symptoms {
         out.push(&symptom.say);
-        out.extend(symptom.also.iter().chain(&symptom.ask).chain(&symptom.say_to_caller).chain(&symptom.proof.under));
+        out.extend(
+            symptom.also.iter().chain(&symptom.ask).chain(&symptom.say_to_caller).chain(&symptom.proof.under),
+        );
         terms(&symptom.terms, &mut out);
     }
     for test in &component.tests {

@@ -2,7 +2,7 @@
 
 use whytrip::diagnostic::Short;
 use whytrip::source::Sources;
-use whytrip::yaml::{self, Node, Value};
+use whytrip::yaml::{self, Node};
 
 fn read(text: &str) -> (Option<Node>, Vec<String>) {
     let mut sources = Sources::new();

@@ -16,7 +16,7 @@ impl Decoder<'_> {
     /// The outcomes of a measured finding: a map from outcome to band.
     pub(super) fn bands(&mut self, node: &Node) -> Bands {
         let mut bands = Bands::new();
-        for (outcome, node) in super::fields::entries(node, "the outcomes of a reading", self.problems) {
+        for (outcome, node) in crate::yaml::entries(node, "the outcomes of a reading", self.problems) {
             let outcome = self.outcome(outcome.clone());
             let parts: &[Node] = match &node.value {
                 Value::List(list) => list,
@@ -68,7 +68,10 @@ impl Decoder<'_> {
                     .help("a value belongs to one outcome only: let one band end where the next begins");
                 self.say(problem);
             } else if upper_start > lower_end {
-                let message = format!("values between `{}` and `{}` belong to no outcome", lower_name.value, upper_name.value);
+                let message = format!(
+                    "values between `{}` and `{}` belong to no outcome",
+                    lower_name.value, upper_name.value
+                );
                 let problem = Diagnostic::new(Code::BandGap, upper.span, message)
                     .label(format!("`{}`", upper_name.value))
                     .also_at(lower.span, format!("`{}`", lower_name.value))
@@ -83,9 +86,10 @@ impl Decoder<'_> {
     pub(super) fn only_for_readings(&mut self, fields: &Fields<'_>) {
         for key in ["value", "accuracy"] {
             if let Some(span) = fields.key_span(key) {
-                let problem = Diagnostic::new(Code::ConflictingKeys, span, format!("`{key}` without `measured-in`"))
-                    .why("only a reading has a value")
-                    .help("say in which unit it is read: `measured-in: V`");
+                let problem =
+                    Diagnostic::new(Code::ConflictingKeys, span, format!("`{key}` without `measured-in`"))
+                        .why("only a reading has a value")
+                        .help("say in which unit it is read: `measured-in: V`");
                 self.say(problem);
             }
         }
@@ -105,7 +109,11 @@ fn between(from: f64, to: f64) -> String {
 fn parse_band(text: &str) -> Result<(f64, f64), String> {
     let number = |text: &str| {
         parse_number(text.trim()).ok_or_else(|| {
-            if text.trim().is_empty() { "a number is missing".to_owned() } else { format!("`{}` is no number", text.trim()) }
+            if text.trim().is_empty() {
+                "a number is missing".to_owned()
+            } else {
+                format!("`{}` is no number", text.trim())
+            }
         })
     };
     let text = text.trim();

@@ -3,16 +3,16 @@
 use std::collections::HashMap;
 
 use super::band::Bands;
-use super::fields::entries;
 use super::value::{parse_chance, parse_number, wrong_shape};
 use super::{Decoder, Fields};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::{
-    Accuracy, Act, Cause, Component, Condition, Finding, Fix, Gives, Item, Many, Name, NameplateKey, Prior, Proof,
-    Relation, STAGES, Scale, Symptom, Test, Text, Via,
+    Accuracy, Act, Cause, Component, Condition, Finding, Fix, Gives, Item, Many, Name, NameplateKey, Prior,
+    Proof, Relation, STAGES, Scale, Symptom, Test, Text, Via,
 };
 use crate::quantity::Measure;
 use crate::source::{Span, Spanned};
+use crate::yaml::entries;
 use crate::yaml::{Node, Value};
 
 /// A component whose references are still words.
@@ -145,7 +145,12 @@ fn cause(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
         name: name.unwrap_or_else(|| id.clone()),
         also: list(f.get("also", d.problems), |node| d.texts(node, "also")),
         when: None,
-        prior: prior.unwrap_or(Prior { start_up: Some(0.0), in_service: Some(0.0), after_work: Some(0.0), span: id.span }),
+        prior: prior.unwrap_or(Prior {
+            start_up: Some(0.0),
+            in_service: Some(0.0),
+            after_work: Some(0.0),
+            span: id.span,
+        }),
         note: f.get("note", d.problems).and_then(|node| d.text(node, "note")),
         sources: list(f.get("sources", d.problems), |node| d.sources(node)),
     };
@@ -279,7 +284,10 @@ fn fix(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
         removes: Vec::new(),
         needs: Vec::new(),
         parts: list(f.get("parts", d.problems), |node| d.parts(node)),
-        temporary: f.get("temporary", d.problems).and_then(|node| d.truth(node, "temporary")).unwrap_or(false),
+        temporary: f
+            .get("temporary", d.problems)
+            .and_then(|node| d.truth(node, "temporary"))
+            .unwrap_or(false),
         terms: d.terms(&mut f),
         sources: list(f.get("sources", d.problems), |node| d.sources(node)),
     };
@@ -319,14 +327,16 @@ impl Draft {
         d: &mut Decoder<'_>,
     ) {
         let item = Item::Given(at, test.gives.len());
-        let fault_table = f.get("fault-table", d.problems).and_then(|node| d.truth(node, "fault-table")).unwrap_or(false);
+        let fault_table =
+            f.get("fault-table", d.problems).and_then(|node| d.truth(node, "fault-table")).unwrap_or(false);
         let several = f.get("several", d.problems).and_then(|node| d.truth(node, "several")).unwrap_or(false);
         let node = f.get("outcomes", d.problems);
         let mut scale = None;
         let outcomes = if reading.measured {
             let value = f.get("value", d.problems).and_then(|node| d.text(node, "value"));
             let accuracy = f.get("accuracy", d.problems);
-            let accuracy = accuracy.map_or(Accuracy::Exact, |node| d.accuracy(node, reading.measure, value.is_some()));
+            let accuracy =
+                accuracy.map_or(Accuracy::Exact, |node| d.accuracy(node, reading.measure, value.is_some()));
             let bands: Bands = match node {
                 Some(node) => d.bands(node),
                 None => {
@@ -342,7 +352,8 @@ impl Draft {
             if let Some(value) = value {
                 self.expressions.push((item, value));
             }
-            let intervals = bands.iter().map(|(_, bands)| bands.iter().map(|band| band.value).collect()).collect();
+            let intervals =
+                bands.iter().map(|(_, bands)| bands.iter().map(|band| band.value).collect()).collect();
             scale = Some(Scale { value: None, accuracy, bands: intervals });
             bands.into_iter().map(|(name, _)| name).collect()
         } else {
@@ -353,8 +364,12 @@ impl Draft {
                 Some(node) => d.outcomes(node),
                 None => {
                     if reading.act == Act::Read && !f.has("outcomes") {
-                        let problem = Diagnostic::new(Code::MissingKey, id.span, "a reading needs `measured-in` or `outcomes`")
-                            .help("say in which unit it is read, or list what can be read");
+                        let problem = Diagnostic::new(
+                            Code::MissingKey,
+                            id.span,
+                            "a reading needs `measured-in` or `outcomes`",
+                        )
+                        .help("say in which unit it is read, or list what can be read");
                         d.say(problem);
                     }
                     words(["yes", "no"], id.span)
@@ -378,7 +393,8 @@ impl Draft {
         let mut parts = Vec::new();
         for outcome in outcomes.iter().skip(1) {
             let name = format!("{}.{}", id.value, outcome.value);
-            let leak = leaks.iter().find(|(name, _)| name.value == outcome.value).map_or(0.0, |&(_, chance)| chance);
+            let leak =
+                leaks.iter().find(|(name, _)| name.value == outcome.value).map_or(0.0, |&(_, chance)| chance);
             parts.push((outcome.value.clone(), name.clone()));
             let finding = Finding {
                 id: Spanned::new(name, outcome.span),
@@ -407,7 +423,13 @@ impl Draft {
             let chances = d.outcome_map_unsummed(node, key);
             if !chances.is_empty() {
                 let target = Target::Finding(chances);
-                self.links.push(PendingLink { own: own.clone(), own_item, other: other.clone(), side, target });
+                self.links.push(PendingLink {
+                    own: own.clone(),
+                    own_item,
+                    other: other.clone(),
+                    side,
+                    target,
+                });
             }
         }
     }
@@ -437,7 +459,13 @@ impl Draft {
             };
             if let Some(chance) = chance {
                 let target = Target::State(chance.value);
-                self.links.push(PendingLink { own: own.clone(), own_item, other: other.clone(), side, target });
+                self.links.push(PendingLink {
+                    own: own.clone(),
+                    own_item,
+                    other: other.clone(),
+                    side,
+                    target,
+                });
             }
         }
     }
@@ -470,7 +498,13 @@ fn words<const N: usize>(words: [&str; N], span: Span) -> Vec<Name> {
 
 impl Decoder<'_> {
     /// A finding with its leak.
-    fn finding(&mut self, id: &Name, name: Option<Text>, outcomes: Vec<Name>, leak: Option<&Node>) -> Finding {
+    fn finding(
+        &mut self,
+        id: &Name,
+        name: Option<Text>,
+        outcomes: Vec<Name>,
+        leak: Option<&Node>,
+    ) -> Finding {
         let mut chances = vec![0.0; outcomes.len()];
         if let Some(node) = leak {
             let map = self.outcome_map(node, "otherwise");
@@ -488,7 +522,12 @@ impl Decoder<'_> {
     }
 
     /// Reports outcomes that a finding does not have, and chances for its normal one.
-    pub(in crate::knowledge) fn known_outcomes(&mut self, map: &[(Name, f64)], outcomes: &[Name], finding: &str) {
+    pub(in crate::knowledge) fn known_outcomes(
+        &mut self,
+        map: &[(Name, f64)],
+        outcomes: &[Name],
+        finding: &str,
+    ) {
         let problems = outcome_problems(map.iter().map(|(name, _)| name), outcomes, finding);
         self.problems.extend(problems);
     }
@@ -505,9 +544,10 @@ impl Decoder<'_> {
             let Some(span) = f.key_span(key) else { continue };
             let text = node.and_then(|node| self.text(node, key));
             if let Some((first, ..)) = &found {
-                let problem = Diagnostic::new(Code::ConflictingKeys, span, format!("`{key}` beside `{first}`"))
-                    .why("a test is one act: a question, a reading, a look, or something tried")
-                    .help("keep one; what else is to be done belongs under `how`");
+                let problem =
+                    Diagnostic::new(Code::ConflictingKeys, span, format!("`{key}` beside `{first}`"))
+                        .why("a test is one act: a question, a reading, a look, or something tried")
+                        .help("keep one; what else is to be done belongs under `how`");
                 self.say(problem);
             } else {
                 found = Some((key, act, text));
@@ -524,7 +564,12 @@ impl Decoder<'_> {
         let span = node.span;
         let Value::Map(map) = &node.value else {
             let chance = self.chance(node, "prior")?.value;
-            return Some(Prior { start_up: Some(chance), in_service: Some(chance), after_work: Some(chance), span });
+            return Some(Prior {
+                start_up: Some(chance),
+                in_service: Some(chance),
+                after_work: Some(chance),
+                span,
+            });
         };
         let mut prior = Prior { start_up: None, in_service: None, after_work: None, span };
         for (stage, node) in map {
@@ -576,7 +621,8 @@ impl Decoder<'_> {
                 let mut problem = Diagnostic::new(Code::UnknownMeasure, text.span, message)
                     .nearest(&text.value, Measure::symbols());
                 if problem.suggestions.is_empty() {
-                    let all = Measure::symbols().map(|symbol| format!("`{symbol}`")).collect::<Vec<_>>().join(", ");
+                    let all =
+                        Measure::symbols().map(|symbol| format!("`{symbol}`")).collect::<Vec<_>>().join(", ");
                     problem = problem.help(format!("known are {all}"));
                 }
                 self.say(problem);
@@ -594,13 +640,19 @@ impl Decoder<'_> {
                 Some(Ok(share)) => return Accuracy::Relative(share),
                 Some(Err(why)) => {
                     let message = format!("`{written}` is no accuracy");
-                    self.say(Diagnostic::new(Code::BadNumber, text.span, message).why(why).help("write `2 %` or `0.5 V`"));
+                    self.say(
+                        Diagnostic::new(Code::BadNumber, text.span, message)
+                            .why(why)
+                            .help("write `2 %` or `0.5 V`"),
+                    );
                     return Accuracy::Exact;
                 }
                 None => {}
             }
         }
-        let digits = written.find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+'))).unwrap_or(written.len());
+        let digits = written
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
+            .unwrap_or(written.len());
         let (number, unit) = (parse_number(&written[..digits]), written[digits..].trim());
         let Some(number) = number.filter(|&number| number >= 0.0) else {
             let problem = Diagnostic::new(Code::BadNumber, text.span, format!("`{written}` is no accuracy"))
@@ -612,8 +664,12 @@ impl Decoder<'_> {
             return Accuracy::Absolute(number);
         }
         let Some(own) = Measure::named(unit) else {
-            let problem = Diagnostic::new(Code::UnknownMeasure, text.span, format!("`{unit}` is no unit of measure that is known"))
-                .nearest(unit, Measure::symbols());
+            let problem = Diagnostic::new(
+                Code::UnknownMeasure,
+                text.span,
+                format!("`{unit}` is no unit of measure that is known"),
+            )
+            .nearest(unit, Measure::symbols());
             self.say(problem);
             return Accuracy::Exact;
         };
@@ -645,8 +701,12 @@ impl Decoder<'_> {
                     Some(via) => (kind.trim(), Many::Inverse(Spanned::new(via.trim().to_owned(), text.span))),
                     None if rest.is_empty() => (kind.trim(), Many::All),
                     None => {
-                        let problem = Diagnostic::new(Code::WrongShape, text.span, format!("`{written}` is no relation"))
-                            .help(RELATION_HELP);
+                        let problem = Diagnostic::new(
+                            Code::WrongShape,
+                            text.span,
+                            format!("`{written}` is no relation"),
+                        )
+                        .help(RELATION_HELP);
                         self.say(problem);
                         continue;
                     }
@@ -654,8 +714,9 @@ impl Decoder<'_> {
             } else if let Some(kind) = written.strip_suffix('?') {
                 (kind.trim(), Many::Optional)
             } else if let Some((kind, _)) = written.split_once(" via ") {
-                let problem = Diagnostic::new(Code::WrongShape, text.span, "an inverse relation reaches many units")
-                    .help(format!("write `{kind}* via …`"));
+                let problem =
+                    Diagnostic::new(Code::WrongShape, text.span, "an inverse relation reaches many units")
+                        .help(format!("write `{kind}* via …`"));
                 self.say(problem);
                 continue;
             } else {
@@ -664,7 +725,20 @@ impl Decoder<'_> {
             if self.checked_id(Spanned::new(kind.to_owned(), text.span)).is_none() {
                 continue;
             }
-            if matches!(id.value.as_str(), "unit" | "stage" | "reading" | "readings" | "is" | "name" | "also" | "place" | "inside" | "nameplate" | "fault-table") {
+            if matches!(
+                id.value.as_str(),
+                "unit"
+                    | "stage"
+                    | "reading"
+                    | "readings"
+                    | "is"
+                    | "name"
+                    | "also"
+                    | "place"
+                    | "inside"
+                    | "nameplate"
+                    | "fault-table"
+            ) {
                 let message = format!("`{}` cannot name a relation", id.value);
                 let problem = Diagnostic::new(Code::BadId, id.span, message)
                     .why("the word has a meaning of its own in expressions or on a job sheet");
@@ -683,9 +757,10 @@ impl Decoder<'_> {
                 && id.value.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_');
             if !snake {
                 let better = id.value.to_lowercase().replace(['-', ' ', '.'], "_");
-                let problem = Diagnostic::new(Code::BadId, id.span, format!("`{}` is no nameplate key", id.value))
-                    .why("it is used in expressions, where `-` means minus")
-                    .help(format!("write `{better}`"));
+                let problem =
+                    Diagnostic::new(Code::BadId, id.span, format!("`{}` is no nameplate key", id.value))
+                        .why("it is used in expressions, where `-` means minus")
+                        .help(format!("write `{better}`"));
                 self.say(problem);
             }
             let mut f = Fields::of(node, "a nameplate key", id.span, self.problems);
@@ -704,8 +779,7 @@ impl Decoder<'_> {
     }
 }
 
-const RELATION_HELP: &str =
-    "write `kind`, `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
+const RELATION_HELP: &str = "write `kind`, `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
 
 /// Outcomes that a finding does not have, and chances given for its normal one.
 pub(in crate::knowledge) fn outcome_problems<'a>(
@@ -726,7 +800,11 @@ pub(in crate::knowledge) fn outcome_problems<'a>(
             Some(_) => {}
             None if outcomes.is_empty() => {}
             None => {
-                let all = outcomes.iter().map(|outcome| format!("`{}`", outcome.value)).collect::<Vec<_>>().join(", ");
+                let all = outcomes
+                    .iter()
+                    .map(|outcome| format!("`{}`", outcome.value))
+                    .collect::<Vec<_>>()
+                    .join(", ");
                 let message = format!("`{finding}` has no outcome `{}`", name.value);
                 let problem = Diagnostic::new(Code::UnknownOutcome, name.span, message)
                     .why(format!("its outcomes are {all}"))
@@ -737,4 +815,3 @@ pub(in crate::knowledge) fn outcome_problems<'a>(
     }
     problems
 }
-

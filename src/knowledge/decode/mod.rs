@@ -5,13 +5,12 @@
 
 mod band;
 mod component;
-mod fields;
 mod package;
 mod step;
 mod value;
 
+use crate::yaml::Fields;
 pub(super) use component::{Draft, Owner, PendingLink, Side, Target, component, outcome_problems};
-use fields::Fields;
 pub(super) use package::{complete, declare, header, practice};
 pub(super) use value::over_one;
 

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::fields::entries;
 use super::value::wrong_shape;
 use super::{Declared, Decoder, Fields, Sort};
 use crate::diagnostic::{Code, Diagnostic};
@@ -11,6 +10,7 @@ use crate::knowledge::{
     PublishedSource, Signal, Text, Way, WorkState,
 };
 use crate::source::{Span, Spanned};
+use crate::yaml::entries;
 use crate::yaml::{Node, Value};
 
 /// The format that this program reads.
@@ -34,8 +34,24 @@ pub(in crate::knowledge) struct Header {
 
 /// Every key of `package.yaml`.
 const KEYS: [&str; 18] = [
-    "format", "package", "title", "use", "notice", "scale", "sources", "competences", "trust", "instruments", "places",
-    "enclosures", "hazards", "work-states", "emergencies", "labour", "hand-over", "meanwhile",
+    "format",
+    "package",
+    "title",
+    "use",
+    "notice",
+    "scale",
+    "sources",
+    "competences",
+    "trust",
+    "instruments",
+    "places",
+    "enclosures",
+    "hazards",
+    "work-states",
+    "emergencies",
+    "labour",
+    "hand-over",
+    "meanwhile",
 ];
 
 /// Decodes the keys by which a package is known, and looks for keys that mean nothing.
@@ -46,9 +62,10 @@ pub(in crate::knowledge) fn header(node: &Node, d: &mut Decoder<'_>) -> Header {
         && let Some(text) = d.text(node, "format")
         && text.value != FORMAT
     {
-        let problem = Diagnostic::new(Code::UnknownFormat, text.span, format!("format `{}` is not known", text.value))
-            .why(format!("this program reads format {FORMAT}"))
-            .help(format!("write `format: {FORMAT}`"));
+        let problem =
+            Diagnostic::new(Code::UnknownFormat, text.span, format!("format `{}` is not known", text.value))
+                .why(format!("this program reads format {FORMAT}"))
+                .help(format!("write `format: {FORMAT}`"));
         d.say(problem);
     }
     let id = f.require("package", d.problems).and_then(|node| d.id(node, "package"));
@@ -222,7 +239,11 @@ pub(in crate::knowledge) fn complete(practice: &mut Practice, at: Span, problems
 
 impl Decoder<'_> {
     /// The ids of a section with their nodes.
-    fn section<'n>(&mut self, f: &mut Fields<'n>, key: &'static str) -> impl Iterator<Item = (&'n Name, &'n Node)> + use<'n> {
+    fn section<'n>(
+        &mut self,
+        f: &mut Fields<'n>,
+        key: &'static str,
+    ) -> impl Iterator<Item = (&'n Name, &'n Node)> + use<'n> {
         let node = f.get(key, self.problems);
         let found = node.map_or(&[][..], |node| entries(node, key, self.problems));
         for (id, _) in found {
@@ -247,11 +268,15 @@ impl Decoder<'_> {
     fn add<T>(&mut self, list: &mut Vec<T>, item: T, id: impl Fn(&T) -> &Name) {
         let name = id(&item).clone();
         if let Some(first) = list.iter().find(|other| id(other).value == name.value) {
-            let problem = Diagnostic::new(Code::DuplicateId, name.span, format!("`{}` is declared already", name.value))
-                .label("again")
-                .also_at(id(first).span, "first declared here")
-                .why("two packages that are used together cannot each have their own")
-                .help("use the one that is there, or choose another id");
+            let problem = Diagnostic::new(
+                Code::DuplicateId,
+                name.span,
+                format!("`{}` is declared already", name.value),
+            )
+            .label("again")
+            .also_at(id(first).span, "first declared here")
+            .why("two packages that are used together cannot each have their own")
+            .help("use the one that is there, or choose another id");
             self.say(problem);
         } else {
             list.push(item);
@@ -345,9 +370,13 @@ impl Decoder<'_> {
         let mut f = Fields::of(node, "a hazard", id.span, self.problems);
         let signal = f.require("signal", self.problems).and_then(|node| self.signal(node));
         if !f.has("caution") && matches!(node.value, Value::Map(_)) {
-            let problem = Diagnostic::new(Code::HazardWithoutCaution, id.span, format!("`{}` has no caution", id.value))
-                .why("a hazard is shown before every step that has it: there must be something to show")
-                .help("add `caution`: what can happen, and how it is avoided");
+            let problem = Diagnostic::new(
+                Code::HazardWithoutCaution,
+                id.span,
+                format!("`{}` has no caution", id.value),
+            )
+            .why("a hazard is shown before every step that has it: there must be something to show")
+            .help("add `caution`: what can happen, and how it is avoided");
             self.say(problem);
         }
         let caution = f.get("caution", self.problems).and_then(|node| self.text(node, "caution"));
@@ -373,9 +402,13 @@ impl Decoder<'_> {
             "caution" => Signal::Caution,
             "notice" => Signal::Notice,
             _ => {
-                let problem = Diagnostic::new(Code::UnknownWord, word.span, format!("`{}` is no signal word", word.value))
-                    .why("the signal words of ANSI Z535 are `danger`, `warning`, `caution` and `notice`")
-                    .nearest(&word.value, ["danger", "warning", "caution", "notice"]);
+                let problem = Diagnostic::new(
+                    Code::UnknownWord,
+                    word.span,
+                    format!("`{}` is no signal word", word.value),
+                )
+                .why("the signal words of ANSI Z535 are `danger`, `warning`, `caution` and `notice`")
+                .nearest(&word.value, ["danger", "warning", "caution", "notice"]);
                 self.say(problem);
                 return None;
             }
@@ -397,7 +430,11 @@ impl Decoder<'_> {
             }
             None => Way::default(),
         };
-        if id.value != ENERGISED && enter.steps.is_empty() && matches!(node.value, Value::Map(_)) && !f.has("steps") {
+        if id.value != ENERGISED
+            && enter.steps.is_empty()
+            && matches!(node.value, Value::Map(_))
+            && !f.has("steps")
+        {
             let problem = Diagnostic::new(Code::MissingKey, id.span, "a work state needs `steps`")
                 .why("nobody is led into a state without being told how")
                 .help("list the acts, in order");
@@ -425,9 +462,12 @@ impl Decoder<'_> {
         let shown_by = texts("shown-by", &mut f);
         if act.is_empty() && !f.has("do") && matches!(node.value, Value::Map(_)) {
             let at = id.as_ref().map_or(node.span, |id| id.span);
-            self.say(Diagnostic::new(Code::MissingKey, at, "an emergency needs `do`").help("say what to do first"));
+            self.say(
+                Diagnostic::new(Code::MissingKey, at, "an emergency needs `do`").help("say what to do first"),
+            );
         }
-        let shown_by = shown_by.into_iter().filter_map(|reference| self.component_finding(reference)).collect();
+        let shown_by =
+            shown_by.into_iter().filter_map(|reference| self.component_finding(reference)).collect();
         let ask = f.get("ask", self.problems).and_then(|node| self.text(node, "ask"));
         let all_clear = f.get("all-clear", self.problems).and_then(|node| self.text(node, "all-clear"));
         f.finish(self.problems);
@@ -474,7 +514,8 @@ impl Decoder<'_> {
         }
         let mut f = Fields::of(node, "a source", key.span, self.problems);
         let title = f.require("title", self.problems).and_then(|node| self.text(node, "title"));
-        let mut text = |key| f.get(key, self.problems).and_then(|node| self.text(node, key)).map(|text| text.value);
+        let mut text =
+            |key| f.get(key, self.problems).and_then(|node| self.text(node, key)).map(|text| text.value);
         let source = PublishedSource {
             title: title.map_or_else(|| key.value.clone(), |title| title.value),
             publisher: text("publisher"),

@@ -20,7 +20,7 @@ impl Decoder<'_> {
     /// A text.
     pub(super) fn text(&mut self, node: &Node, what: &str) -> Option<Text> {
         if node.is_null() {
-            self.say(super::fields::nothing(node.span, what));
+            self.say(crate::yaml::nothing(node.span, what));
             return None;
         }
         match &node.value {
@@ -98,7 +98,9 @@ impl Decoder<'_> {
                 .why(format!("`{what}` is a finite number, such as `4` or `0.5`"));
             if text.value.contains(',') {
                 problem = problem.help("write the decimal point as `.`, and thousands without mark");
-            } else if let Some(first) = text.value.split(' ').next().filter(|word| parse_number(word).is_some()) {
+            } else if let Some(first) =
+                text.value.split(' ').next().filter(|word| parse_number(word).is_some())
+            {
                 problem = problem.help(format!("write `{first}`, without words or unit"));
             }
             self.say(problem);
@@ -140,9 +142,10 @@ impl Decoder<'_> {
         match parse_chance(&text.value) {
             Some(Ok(chance)) => Some(Spanned::new(chance, text.span)),
             Some(Err(why)) => {
-                let problem = Diagnostic::new(Code::NotAChance, text.span, format!("`{}` is no chance", text.value))
-                    .why(why)
-                    .help("write a number from 0 to 1, `1 in 80`, or `30 %`");
+                let problem =
+                    Diagnostic::new(Code::NotAChance, text.span, format!("`{}` is no chance", text.value))
+                        .why(why)
+                        .help("write a number from 0 to 1, `1 in 80`, or `30 %`");
                 self.say(problem);
                 None
             }
@@ -188,7 +191,7 @@ impl Decoder<'_> {
                 self.say(problem);
                 return Vec::new();
             }
-            _ => super::fields::entries(node, what, self.problems),
+            _ => crate::yaml::entries(node, what, self.problems),
         };
         let mut chances = Vec::with_capacity(entries.len());
         for (outcome, node) in entries {
@@ -203,9 +206,13 @@ impl Decoder<'_> {
     /// An outcome by name: an id, and no word for nothing.
     pub(super) fn outcome(&mut self, name: Name) -> Name {
         if matches!(name.value.as_str(), "" | "~" | "null") {
-            let problem = Diagnostic::new(Code::NullValue, name.span, format!("`{}` cannot name an outcome", name.value))
-                .why("nothing, `null` and `~` mean nothing")
-                .help("name it, `none` or `no` say");
+            let problem = Diagnostic::new(
+                Code::NullValue,
+                name.span,
+                format!("`{}` cannot name an outcome", name.value),
+            )
+            .why("nothing, `null` and `~` mean nothing")
+            .help("name it, `none` or `no` say");
             self.say(problem);
         } else {
             let _ = self.checked_id(name.clone());
@@ -235,9 +242,13 @@ impl Decoder<'_> {
             };
             let name = self.outcome(name);
             if let Some(first) = outcomes.iter().find(|other| other.value == name.value) {
-                let problem = Diagnostic::new(Code::DuplicateId, name.span, format!("the outcome `{}` twice", name.value))
-                    .label("again")
-                    .also_at(first.span, "first here");
+                let problem = Diagnostic::new(
+                    Code::DuplicateId,
+                    name.span,
+                    format!("the outcome `{}` twice", name.value),
+                )
+                .label("again")
+                .also_at(first.span, "first here");
                 self.say(problem);
                 continue;
             }
@@ -257,7 +268,8 @@ impl Decoder<'_> {
         // A set of outcomes is kept in 64 bits.
         if outcomes.len() > 64 {
             let message = format!("{} outcomes are more than a finding can have", outcomes.len());
-            let problem = Diagnostic::new(Code::WrongShape, span, message).why("64 at most").help("group them");
+            let problem =
+                Diagnostic::new(Code::WrongShape, span, message).why("64 at most").help("group them");
             self.say(problem);
         }
     }
@@ -330,11 +342,7 @@ pub(super) fn parse_chance(text: &str) -> Option<Result<f64, String>> {
         return None;
     }
     let range = |chance: f64| {
-        if (0.0..=1.0).contains(&chance) {
-            Ok(chance)
-        } else {
-            Err(format!("{chance} is outside 0 to 1"))
-        }
+        if (0.0..=1.0).contains(&chance) { Ok(chance) } else { Err(format!("{chance} is outside 0 to 1")) }
     };
     if let Some(percent) = text.strip_suffix('%') {
         let number = parse_number(percent.trim());
@@ -393,10 +401,21 @@ mod tests {
 
     #[test]
     fn chances_are_numbers_shares_or_odds() {
-        for (text, chance) in [("0.3", 0.3), ("1 in 80", 0.0125), ("30 %", 0.3), ("1e-3", 0.001), ("0", 0.0), ("1", 1.0), ("2 in 4", 0.5)] {
+        for (text, chance) in [
+            ("0.3", 0.3),
+            ("1 in 80", 0.0125),
+            ("30 %", 0.3),
+            ("1e-3", 0.001),
+            ("0", 0.0),
+            ("1", 1.0),
+            ("2 in 4", 0.5),
+        ] {
             assert_eq!(parse_chance(text), Some(Ok(chance)), "{text}");
         }
-        for text in ["1 in 0", "-0.1", "1.2", "120 %", ".nan", "nan", ".inf", "-1 in -2", "x %", "1 in x", "0,3", "1e999", ""] {
+        for text in [
+            "1 in 0", "-0.1", "1.2", "120 %", ".nan", "nan", ".inf", "-1 in -2", "x %", "1 in x", "0,3",
+            "1e999", "",
+        ] {
             assert!(matches!(parse_chance(text), Some(Err(_))), "{text}");
         }
         assert_eq!(parse_chance("often"), None);

@@ -32,7 +32,8 @@ impl Graph {
             let mut edges: Vec<(Span, NodeIndex, NodeIndex)> = Vec::new();
             for &node in &ring {
                 for to in self.graph.neighbors(node).filter(|&to| within(to)) {
-                    let written = self.graph.find_edge(node, to).and_then(|edge| self.graph.edge_weight(edge));
+                    let written =
+                        self.graph.find_edge(node, to).and_then(|edge| self.graph.edge_weight(edge));
                     edges.extend(written.map(|&span| (span, node, to)));
                 }
             }
@@ -76,7 +77,11 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
                     Item::Given(test, _) => (target, Item::Given(test, 0)),
                     other => (target, other),
                 };
-                needs.edge(((at, Item::Given(owner, 0)), &own.id.value), (thing, &finding.name), finding.span);
+                needs.edge(
+                    ((at, Item::Given(owner, 0)), &own.id.value),
+                    (thing, &finding.name),
+                    finding.span,
+                );
             }
         }
     }

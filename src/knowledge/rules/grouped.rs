@@ -29,8 +29,13 @@ impl<'a> Grouped<'a> {
         finish: impl FnOnce(Diagnostic) -> Diagnostic,
     ) {
         let Some((first, rest)) = self.names.split_first() else { return };
-        let mut listed =
-            self.names.iter().take(NAMED).map(|name| format!("`{}`", name.value)).collect::<Vec<_>>().join(", ");
+        let mut listed = self
+            .names
+            .iter()
+            .take(NAMED)
+            .map(|name| format!("`{}`", name.value))
+            .collect::<Vec<_>>()
+            .join(", ");
         if self.names.len() > NAMED {
             listed.push_str(&format!(" and {} more", self.names.len() - NAMED));
         }

@@ -8,9 +8,13 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
     for text in practice_texts(&knowledge.practice) {
         for name in placeholders(text) {
             let name = name.unwrap_or("");
-            let problem = Diagnostic::new(Code::BadPlaceholder, text.span, format!("`{{{name}}}` stands for nothing here"))
-                .why("this text belongs to the whole firm, not to a unit")
-                .help("write the words out, or double the brace");
+            let problem = Diagnostic::new(
+                Code::BadPlaceholder,
+                text.span,
+                format!("`{{{name}}}` stands for nothing here"),
+            )
+            .why("this text belongs to the whole firm, not to a unit")
+            .help("write the words out, or double the brace");
             problems.push(problem);
         }
     }
@@ -23,7 +27,12 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
     }
 }
 
-fn text_of_component(knowledge: &Knowledge, component: &Component, text: &Text, problems: &mut Vec<Diagnostic>) {
+fn text_of_component(
+    knowledge: &Knowledge,
+    component: &Component,
+    text: &Text,
+    problems: &mut Vec<Diagnostic>,
+) {
     for placeholder in placeholders(text) {
         let Some(name) = placeholder else {
             let problem = Diagnostic::new(Code::BadPlaceholder, text.span, "a brace without its partner")
@@ -32,7 +41,8 @@ fn text_of_component(knowledge: &Knowledge, component: &Component, text: &Text, 
             continue;
         };
         let (owner, key) = name.split_once('.').map_or((name, None), |(owner, key)| (owner, Some(key)));
-        let mut owners: Vec<&str> = component.relations.iter().map(|relation| relation.id.value.as_str()).collect();
+        let mut owners: Vec<&str> =
+            component.relations.iter().map(|relation| relation.id.value.as_str()).collect();
         owners.push("unit");
         let relation = component.relations.iter().find(|relation| relation.id.value == owner);
         if relation.is_none() && owner != "unit" {
@@ -46,7 +56,9 @@ fn text_of_component(knowledge: &Knowledge, component: &Component, text: &Text, 
             continue;
         }
         let Some(key) = key else { continue };
-        if let Some(relation) = relation.filter(|relation| !matches!(relation.many, Many::One | Many::Optional)) {
+        if let Some(relation) =
+            relation.filter(|relation| !matches!(relation.many, Many::One | Many::Optional))
+        {
             let message = format!("`{{{name}}}`: `{}` reaches many units", relation.id.value);
             let problem = Diagnostic::new(Code::BadPlaceholder, text.span, message)
                 .why("a nameplate value needs one unit");
@@ -58,8 +70,11 @@ fn text_of_component(knowledge: &Knowledge, component: &Component, text: &Text, 
             Some(relation) => relation.components.iter().map(|&at| &knowledge.components[at]).collect(),
             None => own.to_vec(),
         };
-        let keys: Vec<&str> =
-            reached.iter().flat_map(|component| &component.nameplate).map(|key| key.id.value.as_str()).collect();
+        let keys: Vec<&str> = reached
+            .iter()
+            .flat_map(|component| &component.nameplate)
+            .map(|key| key.id.value.as_str())
+            .collect();
         if !reached.is_empty() && !keys.contains(&key) {
             let message = format!("`{{{name}}}` stands for nothing");
             let problem = Diagnostic::new(Code::BadPlaceholder, text.span, message)

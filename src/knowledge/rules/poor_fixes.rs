@@ -25,11 +25,16 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
                 idle.add(&fix.id);
             }
         }
-        idle.report(Code::FixForNoCause, |names| format!("{names}: removes no cause"), problems, |problem| {
-            problem
-                .why("no plan ever has a reason to do it")
-                .help("say what it removes: `removes: {cause: 0.95}`, or `temporary: true`")
-        });
+        idle.report(
+            Code::FixForNoCause,
+            |names| format!("{names}: removes no cause"),
+            problems,
+            |problem| {
+                problem
+                    .why("no plan ever has a reason to do it")
+                    .help("say what it removes: `removes: {cause: 0.95}`, or `temporary: true`")
+            },
+        );
     }
     for (at, component) in knowledge.components.iter().enumerate() {
         let mut without = Grouped::new();
@@ -38,10 +43,15 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
                 without.add(&it.id);
             }
         }
-        without.report(Code::CauseWithoutFix, |names| format!("no fix removes {names}"), problems, |problem| {
-            problem
-                .why("once it is found, all that is left is to hand over")
-                .help("add a fix, or say in `note` who puts it right")
-        });
+        without.report(
+            Code::CauseWithoutFix,
+            |names| format!("no fix removes {names}"),
+            problems,
+            |problem| {
+                problem
+                    .why("once it is found, all that is left is to hand over")
+                    .help("add a fix, or say in `note` who puts it right")
+            },
+        );
     }
 }

@@ -22,12 +22,16 @@ fn texts(component: &Component, problems: &mut Vec<Diagnostic>) {
     for cause in component.causes.iter().filter(|cause| unwritten(&cause.name, &cause.id)) {
         names.add(&cause.id);
     }
-    for condition in component.conditions.iter().filter(|condition| unwritten(&condition.name, &condition.id)) {
+    for condition in component.conditions.iter().filter(|condition| unwritten(&condition.name, &condition.id))
+    {
         names.add(&condition.id);
     }
-    names.report(Code::MissingText, |names| format!("{names}: no `name`"), problems, |problem| {
-        problem.why("people read the name, not the id").help("add `name: \"…\"`")
-    });
+    names.report(
+        Code::MissingText,
+        |names| format!("{names}: no `name`"),
+        problems,
+        |problem| problem.why("people read the name, not the id").help("add `name: \"…\"`"),
+    );
     let mut acts = Grouped::new();
     for symptom in component.symptoms.iter().filter(|symptom| unwritten(&symptom.say, &symptom.finding.id)) {
         acts.add(&symptom.finding.id);
@@ -38,11 +42,16 @@ fn texts(component: &Component, problems: &mut Vec<Diagnostic>) {
     for fix in component.fixes.iter().filter(|fix| fix.steps.is_empty()) {
         acts.add(&fix.id);
     }
-    acts.report(Code::MissingText, |names| format!("{names}: not said in words"), problems, |problem| {
-        problem
-            .why("nobody can be asked or told an id")
-            .help("a symptom has `say`, a test `ask`, `read`, `look` or `do`, a fix `do`")
-    });
+    acts.report(
+        Code::MissingText,
+        |names| format!("{names}: not said in words"),
+        problems,
+        |problem| {
+            problem
+                .why("nobody can be asked or told an id")
+                .help("a symptom has `say`, a test `ask`, `read`, `look` or `do`, a fix `do`")
+        },
+    );
 }
 
 fn minutes(component: &Component, problems: &mut Vec<Diagnostic>) {
@@ -54,9 +63,14 @@ fn minutes(component: &Component, problems: &mut Vec<Diagnostic>) {
     for fix in component.fixes.iter().filter(|fix| open(&fix.terms)) {
         without.add(&fix.id);
     }
-    without.report(Code::MissingMinutes, |names| format!("{names}: no `minutes`"), problems, |problem| {
-        problem.why("a plan weighs minutes: without them it cannot use the step").help("add `minutes: 5`")
-    });
+    without.report(
+        Code::MissingMinutes,
+        |names| format!("{names}: no `minutes`"),
+        problems,
+        |problem| {
+            problem.why("a plan weighs minutes: without them it cannot use the step").help("add `minutes: 5`")
+        },
+    );
 }
 
 fn sources(component: &Component, problems: &mut Vec<Diagnostic>) {
@@ -70,9 +84,14 @@ fn sources(component: &Component, problems: &mut Vec<Diagnostic>) {
     for fix in component.fixes.iter().filter(|fix| fix.sources.is_empty()) {
         without.add(&fix.id);
     }
-    without.report(Code::MissingSource, |names| format!("{names}: no `sources`"), problems, |problem| {
-        problem
-            .why("whoever checks the package wants to know where a number or a rule comes from")
-            .help("name a key of `sources`, or `common practice`, or `judgement`")
-    });
+    without.report(
+        Code::MissingSource,
+        |names| format!("{names}: no `sources`"),
+        problems,
+        |problem| {
+            problem
+                .why("whoever checks the package wants to know where a number or a rule comes from")
+                .help("name a key of `sources`, or `common practice`, or `judgement`")
+        },
+    );
 }

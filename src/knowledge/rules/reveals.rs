@@ -24,7 +24,8 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
                 }
             }
         }
-        for link in component.shows.iter().filter(|link| link.chances.iter().any(|&(_, chance)| chance > 0.0)) {
+        for link in component.shows.iter().filter(|link| link.chances.iter().any(|&(_, chance)| chance > 0.0))
+        {
             let findings = targets(knowledge, at, &link.to);
             for source in targets(knowledge, at, &link.from) {
                 if findings.is_empty() {
@@ -53,7 +54,8 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
     // Forwards from the causes: the conditions that one of them brings about.
     let mut caused: HashSet<Thing> = HashSet::new();
     for (at, component) in knowledge.components.iter().enumerate() {
-        let mut open: Vec<Thing> = (0..component.causes.len()).map(|cause| (at, Item::Cause(cause))).collect();
+        let mut open: Vec<Thing> =
+            (0..component.causes.len()).map(|cause| (at, Item::Cause(cause))).collect();
         while let Some(thing) = open.pop() {
             if caused.insert(thing) {
                 open.extend(brings.get(&thing).into_iter().flatten());
@@ -75,7 +77,8 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
         let tells = |test: usize, it: &Test| {
             (0..it.gives.len()).any(|given| {
                 let finding = (at, Item::Given(test, given));
-                let told = shown_by.get(&finding).is_some_and(|sources| sources.iter().any(|s| caused.contains(s)));
+                let told =
+                    shown_by.get(&finding).is_some_and(|sources| sources.iter().any(|s| caused.contains(s)));
                 told || needed.contains(&finding)
             })
         };
@@ -85,11 +88,16 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
                 idle.add(&it.id);
             }
         }
-        idle.report(Code::TellsNothing, |names| format!("{names}: no cause shows in it"), problems, |problem| {
-            problem
-                .why("its answer moves no cause, and nothing needs it")
-                .help("write which causes show in it: `shown-by: {cause: {outcome: chance}}`")
-        });
+        idle.report(
+            Code::TellsNothing,
+            |names| format!("{names}: no cause shows in it"),
+            problems,
+            |problem| {
+                problem
+                    .why("its answer moves no cause, and nothing needs it")
+                    .help("write which causes show in it: `shown-by: {cause: {outcome: chance}}`")
+            },
+        );
         let mut silent = Grouped::new();
         for (symptom, it) in component.symptoms.iter().enumerate() {
             let finding = (at, Item::Symptom(symptom));
@@ -97,8 +105,11 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
                 silent.add(&it.finding.id);
             }
         }
-        silent.report(Code::TellsNothing, |names| format!("{names}: no cause shows in it"), problems, |problem| {
-            problem.why("such a complaint leads nowhere").help("write which causes show in it")
-        });
+        silent.report(
+            Code::TellsNothing,
+            |names| format!("{names}: no cause shows in it"),
+            problems,
+            |problem| problem.why("such a complaint leads nowhere").help("write which causes show in it"),
+        );
     }
 }
