@@ -694,7 +694,10 @@ impl Decoder<'_> {
         for (id, node) in entries(node, "`relations`", self.problems) {
             let id = self.key(id);
             let Some(text) = self.text(node, &id.value) else { continue };
-            let written = text.value.trim();
+            let (own, written) = match text.value.trim().strip_prefix("own ") {
+                Some(rest) => (true, rest.trim()),
+                None => (false, text.value.trim()),
+            };
             let (kind, many) = if let Some((kind, rest)) = written.split_once('*') {
                 let rest = rest.trim();
                 match rest.strip_prefix("via ") {
@@ -745,7 +748,15 @@ impl Decoder<'_> {
                 self.say(problem);
             }
             let kind = Spanned::new(kind.to_owned(), text.span);
-            relations.push(Relation { id, kind, many, components: Vec::new() });
+            if own && many != Many::One {
+                let problem =
+                    Diagnostic::new(Code::WrongShape, text.span, "only a relation to one unit can be `own`")
+                        .why(
+                            "a partner of its own is one that the unit must have, and that no other unit has",
+                        );
+                self.say(problem);
+            }
+            relations.push(Relation { id, kind, many, own, components: Vec::new() });
         }
         relations
     }
@@ -779,7 +790,7 @@ impl Decoder<'_> {
     }
 }
 
-const RELATION_HELP: &str = "write `kind`, `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
+const RELATION_HELP: &str = "write `kind`, `own kind` (not shared), `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
 
 /// Outcomes that a finding does not have, and chances given for its normal one.
 pub(in crate::knowledge) fn outcome_problems<'a>(
