@@ -6,5 +6,6 @@ mod support;
 mod cli;
 mod laws_inference;
 mod knowledge;
+mod reference;
 mod tidy;
 mod yaml;
