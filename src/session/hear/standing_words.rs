@@ -1,4 +1,9 @@
 //! The words that are always at hand, one table for hearing, help and completion.
+//!
+//! "can't tell", "done" and "did not help" stand in the table, and are heard as answers ([`Answer`](super::Answer)): they
+//! speak of the present step. Invariant: a word that is an answer to the present question is heard as that.
+
+use super::token::{Token, tokens};
 
 /// A word that is always at hand.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -20,16 +25,10 @@ pub enum Word {
         /// The new answer, as typed; empty: ask for it.
         to: String,
     },
-    /// The person cannot tell.
-    CannotTell,
     /// Keep a remark with the case; empty: show the call note so far.
     Note(String),
     /// What can be typed here; a topic or nothing.
     Help(String),
-    /// The step or the fix is done.
-    Done,
-    /// The fix did not help.
-    DidNotHelp,
     /// What was lifted, pulled or slowed is put back: its number or words; empty: show the list.
     PutBack(String),
     /// Stop here and hand over to somebody else.
@@ -58,7 +57,7 @@ pub const STANDING_WORDS: &[Entry] = &[
     Entry {
         word: "can't tell",
         takes: "",
-        also: &["not sure", "don't know", "dunno", "no idea", "skip", "unsure"],
+        also: &["not sure", "don't know", "dunno", "no idea", "skip"],
         help: "nobody there can say; the next best question comes",
     },
     Entry {
@@ -131,3 +130,52 @@ pub const STANDING_WORDS: &[Entry] = &[
         help: "leave; everything is saved",
     },
 ];
+
+/// The standing word that `line` is, if it is one.
+pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
+    let is = |phrase: &str| {
+        let phrase = tokens(phrase);
+        phrase.len() == said.len() && phrase.iter().zip(said).all(|(p, s)| p.text == s.text)
+    };
+    let rest_after = |at: usize| said.get(at).map_or("", |t| line[t.at.end..].trim_start_matches([':', ',', ' ']).trim());
+    if line.trim() == "?" {
+        return Some(Word::Help(String::new()));
+    }
+    let first = said.first()?;
+    let entry = STANDING_WORDS.iter().find(|e| is(e.word) || e.also.iter().any(|a| is(a)));
+    if let Some(entry) = entry {
+        return Some(match entry.word {
+            "why" => Word::Why,
+            "ranking" => Word::Ranking,
+            "numbers" => Word::Numbers,
+            "answers" => Word::Answers,
+            "undo" => Word::Undo,
+            "change" => Word::Change { number: None, to: String::new() },
+            "note" => Word::Note(String::new()),
+            "put back" => Word::PutBack(String::new()),
+            "hand over" => Word::HandOver,
+            "again" => Word::Again,
+            "help" => Word::Help(String::new()),
+            "quit" => Word::Quit,
+            _ => return None,
+        });
+    }
+    let second = said.get(1).map(|t| t.text.as_str());
+    let number = |at: usize| said.get(at).and_then(|t| t.text.parse::<usize>().ok());
+    match (first.text.as_str(), second) {
+        ("note" | "remark", Some(_)) => Some(Word::Note(rest_after(0).to_owned())),
+        ("help", Some(_)) => Some(Word::Help(rest_after(0).to_owned())),
+        ("change" | "correct", Some(second)) => {
+            let at = 1 + usize::from(matches!(second, "number" | "answer"));
+            let to = rest_after(at);
+            let to = to.strip_prefix("to ").unwrap_or(to).trim();
+            number(at).map(|n| Word::Change { number: Some(n), to: to.to_owned() })
+        }
+        ("put", Some("back")) => Some(Word::PutBack(rest_after(1).to_owned())),
+        ("put", Some(_)) if said.last().is_some_and(|t| t.text == "back") => {
+            let last = said.last()?;
+            Some(Word::PutBack(line[first.at.end..last.at.start].trim().to_owned()))
+        }
+        _ => None,
+    }
+}

@@ -1,0 +1,385 @@
+//! The word index: every symptom's phrases and every unit's names, by stem.
+//!
+//! In: a model and the kinds whose units may still appear. Out: for the words of a clause, the symptoms whose phrases they
+//! cover, with scores. A word weighs by how few symptoms use it (after the inverse document frequency of Spärck Jones,
+//! J. Documentation 28, 1972): `ln(1 + n/df) / ln(1 + n)`, particles a third of that. Symptoms of the same kind on several
+//! units are one entry here; which unit is meant is settled apart. Deterministic: everything in the model's order.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::token::{Part, Token, misspelt, stem, tokens};
+use super::{Kind, KindSymptom};
+use crate::model::Model;
+use crate::model::index::{FindingIx, UnitIx};
+
+/// A stem that the package uses.
+#[derive(Clone, Debug)]
+pub(super) struct Word {
+    stem: String,
+    letters: u32,
+    /// Weight among the symptoms' phrases; 0 where no phrase uses it.
+    pub weight: f64,
+    /// Phrases that hold it.
+    phrases: Vec<usize>,
+    /// How many units or components bear it.
+    pub units: usize,
+}
+
+/// A phrase of a symptom.
+#[derive(Clone, Debug)]
+struct Phrase {
+    symptom: usize,
+    words: Vec<usize>,
+    negative: bool,
+    weight: f64,
+}
+
+/// A symptom, once for all units that have it.
+#[derive(Clone, Debug)]
+pub(super) struct SymptomKind {
+    /// The component.
+    pub component: String,
+    /// Its name in the component.
+    pub name: String,
+    /// The report in a sentence, with the unit's name or `{unit}` in it.
+    pub say: String,
+    /// Outcomes, the first normal.
+    pub outcomes: Vec<String>,
+    /// The findings of the model, with their units.
+    pub findings: Vec<(FindingIx, Option<UnitIx>)>,
+    /// New units of the component may appear.
+    pub may_appear: bool,
+}
+
+/// What names a unit, or a component.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Named {
+    /// Words of its id, name and further names.
+    pub own: BTreeSet<usize>,
+    /// Words of its kind.
+    pub kind: BTreeSet<usize>,
+}
+
+/// A word of a clause, as far as the index knows it.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) struct Known {
+    /// The word.
+    pub word: usize,
+    /// 1, or less when it is misspelt.
+    pub quality: f64,
+}
+
+/// A phrase that a clause covers, wholly or in part.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) struct Match {
+    /// The symptom.
+    pub symptom: usize,
+    /// The share of the phrase that the clause covers, 0..1.
+    pub coverage: f64,
+    /// The phrase denies something ("does not run").
+    pub negative: bool,
+    /// Positions in the clause of the words that it covers.
+    pub tokens: Vec<usize>,
+    /// Sum of the weights of the words covered.
+    pub weight: f64,
+}
+
+/// The index.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Index {
+    words: Vec<Word>,
+    by_stem: BTreeMap<String, usize>,
+    phrases: Vec<Phrase>,
+    /// Symptoms, in the model's order, then those of kinds without a unit.
+    pub symptoms: Vec<SymptomKind>,
+    /// Units; index `UnitIx`.
+    pub units: Vec<Named>,
+    /// Words of components, by id.
+    pub components: BTreeMap<String, Named>,
+    /// How people call a unit of a component that may appear, by id.
+    pub titles: BTreeMap<String, String>,
+}
+
+impl Index {
+    /// Indexes a model and the kinds whose units may appear.
+    pub(super) fn new(model: &Model, kinds: &[Kind]) -> Self {
+        let mut index = Self::default();
+        for unit in &model.units {
+            let mut own = BTreeSet::new();
+            for name in [&unit.id, &unit.name].into_iter().chain(&unit.also) {
+                own.extend(index.name_words(name));
+            }
+            let mut kind = BTreeSet::new();
+            for word in unit.kind_words.iter().chain([&unit.component]) {
+                kind.extend(index.name_words(word));
+            }
+            index.components.entry(unit.component.clone()).or_default().kind.extend(kind.iter());
+            index.units.push(Named { own, kind });
+        }
+        let mut by_kind: BTreeMap<(String, String), usize> = BTreeMap::new();
+        let mut texts: Vec<BTreeSet<String>> = Vec::new();
+        for (at, finding) in model.findings.iter().enumerate() {
+            let Some(symptom) = &finding.symptom else { continue };
+            let entry = *by_kind.entry(finding.kind.clone()).or_insert_with(|| {
+                index.symptoms.push(SymptomKind {
+                    component: finding.kind.0.clone(),
+                    name: finding.kind.1.clone(),
+                    say: symptom.say.clone(),
+                    outcomes: finding.outcomes.clone(),
+                    findings: Vec::new(),
+                    may_appear: false,
+                });
+                texts.push(BTreeSet::new());
+                index.symptoms.len() - 1
+            });
+            index.symptoms[entry].findings.push((FindingIx::new(at), finding.unit));
+            let unit = finding.unit.map(|u| model.units[u.at()].name.as_str());
+            let names = [&finding.name, &symptom.say].into_iter().chain(&symptom.also);
+            texts[entry].extend(names.map(|text| without_name(text, unit)));
+        }
+        for kind in kinds {
+            let mut words = BTreeSet::new();
+            for word in kind.words.iter().chain([&kind.component]) {
+                words.extend(index.name_words(word));
+            }
+            index.components.entry(kind.component.clone()).or_default().kind.extend(words);
+            let title = kind.words.first().unwrap_or(&kind.component);
+            index.titles.insert(kind.component.clone(), title.clone());
+            for symptom in &kind.symptoms {
+                let entry = *by_kind.entry((kind.component.clone(), symptom.name.clone())).or_insert_with(|| {
+                    index.symptoms.push(SymptomKind {
+                        component: kind.component.clone(),
+                        name: symptom.name.clone(),
+                        say: symptom.say.clone(),
+                        outcomes: symptom.outcomes.clone(),
+                        findings: Vec::new(),
+                        may_appear: true,
+                    });
+                    texts.push(BTreeSet::new());
+                    index.symptoms.len() - 1
+                });
+                index.symptoms[entry].may_appear = true;
+                texts[entry].extend(kind_texts(symptom));
+            }
+        }
+        for at in 0..index.symptoms.len() {
+            let component = index.symptoms[at].component.clone();
+            if !index.components.contains_key(&component) {
+                let kind = index.name_words(&component).into_iter().collect();
+                index.components.insert(component, Named { own: BTreeSet::new(), kind });
+            }
+            for text in &texts[at] {
+                index.add_phrase(at, text);
+            }
+        }
+        index.weigh();
+        index
+    }
+
+    /// The words of a name, with joined forms ("EF-2" is `ef`, `2` and `ef2`).
+    fn name_words(&mut self, name: &str) -> Vec<usize> {
+        let tokens = tokens(name);
+        let mut out = Vec::new();
+        for (at, token) in tokens.iter().enumerate() {
+            if token.part == Part::Filler {
+                continue;
+            }
+            out.push(self.word(&token.stem));
+            if let Some(next) = tokens.get(at + 1).filter(|n| n.has_digit() || token.has_digit() || n.joined) {
+                let joined = stem(&format!("{}{}", token.text, next.text));
+                out.push(self.word(&joined));
+            }
+        }
+        out
+    }
+
+    fn word(&mut self, stem: &str) -> usize {
+        if let Some(&at) = self.by_stem.get(stem) {
+            return at;
+        }
+        self.words.push(Word { stem: stem.to_owned(), letters: letters(stem), weight: 0.0, phrases: Vec::new(), units: 0 });
+        self.by_stem.insert(stem.to_owned(), self.words.len() - 1);
+        self.words.len() - 1
+    }
+
+    fn add_phrase(&mut self, symptom: usize, text: &str) {
+        let tokens = tokens(text);
+        let negative = tokens.iter().filter(|t| t.part == Part::Negation).count() % 2 == 1;
+        let mut words: Vec<usize> = Vec::new();
+        for token in tokens.iter().filter(|t| t.counts()) {
+            let word = self.word(&token.stem);
+            if !words.contains(&word) {
+                words.push(word);
+            }
+        }
+        let known = |p: &Phrase| p.symptom == symptom && p.negative == negative && p.words == words;
+        if words.is_empty() || self.phrases.iter().rev().take(64).any(known) {
+            return;
+        }
+        for &word in &words {
+            self.words[word].phrases.push(self.phrases.len());
+        }
+        self.phrases.push(Phrase { symptom, words, negative, weight: 0.0 });
+    }
+
+    fn weigh(&mut self) {
+        let n = self.symptoms.len() as f64;
+        for at in 0..self.words.len() {
+            let used: BTreeSet<usize> = self.words[at].phrases.iter().map(|&p| self.phrases[p].symptom).collect();
+            let particle = matches!(tokens(&self.words[at].stem).first().map(|t| t.part), Some(Part::Particle));
+            if !used.is_empty() {
+                let weight = (n / used.len() as f64).ln_1p() / n.ln_1p();
+                self.words[at].weight = weight.max(0.1) * if particle { 0.35 } else { 1.0 };
+            }
+        }
+        for phrase in &mut self.phrases {
+            phrase.weight = phrase.words.iter().map(|&w| self.words[w].weight).sum();
+        }
+        let bearers = self.units.iter().flat_map(|n| n.own.union(&n.kind).copied().collect::<Vec<_>>());
+        for word in bearers.collect::<Vec<_>>() {
+            self.words[word].units += 1;
+        }
+        for named in self.components.values() {
+            for &word in &named.kind {
+                self.words[word].units = self.words[word].units.max(1);
+            }
+        }
+    }
+
+    /// The stem stands in the index.
+    pub(super) fn knows(&self, stem: &str) -> bool {
+        self.by_stem.contains_key(stem)
+    }
+
+    /// A word by its number.
+    pub(super) fn of(&self, word: usize) -> &Word {
+        &self.words[word]
+    }
+
+    /// What the index knows of each token: itself, joined with its neighbour, cut in two, or misspelt.
+    pub(super) fn look_up(&self, tokens: &[Token]) -> Vec<Vec<Known>> {
+        let mut known: Vec<Vec<Known>> = vec![Vec::new(); tokens.len()];
+        let exact = |word| Known { word, quality: 1.0 };
+        for at in 0..tokens.len() {
+            if let Some(&word) = self.by_stem.get(&tokens[at].stem) {
+                known[at].push(exact(word));
+            }
+            if let Some(next) = tokens.get(at + 1).filter(|n| !n.after_stop) {
+                let joined = stem(&format!("{}{}", tokens[at].text, next.text));
+                if let Some(&word) = self.by_stem.get(&joined) {
+                    known[at].push(exact(word));
+                    known[at + 1].push(exact(word));
+                }
+            }
+        }
+        for (token, known) in tokens.iter().zip(&mut known) {
+            if !known.is_empty() || token.part != Part::Content || token.text.len() > 40 {
+                continue;
+            }
+            let halves = (2..token.text.len().saturating_sub(1)).find_map(|cut| {
+                let (a, b) = (token.text.get(..cut)?, token.text.get(cut..)?);
+                let (a, b) = (self.by_stem.get(&stem(a))?, self.by_stem.get(&stem(b))?);
+                (cut > 2 || token.has_digit()).then_some([*a, *b])
+            });
+            match halves {
+                Some(halves) => known.extend(halves.map(exact)),
+                None => known.extend(self.nearest(&token.stem)),
+            }
+        }
+        known
+    }
+
+    /// The known words that `said` may be a slip of: the nearest, all of them when several are.
+    fn nearest(&self, said: &str) -> Vec<Known> {
+        if said.len() < 3 || said.len() > 24 {
+            return Vec::new();
+        }
+        let (mine, mut found) = (letters(said), Vec::<Known>::new());
+        for (word, entry) in self.words.iter().enumerate() {
+            if entry.stem.len().abs_diff(said.len()) > 2 || (entry.letters ^ mine).count_ones() > 4 {
+                continue;
+            }
+            if let Some(quality) = misspelt(said, &entry.stem) {
+                found.push(Known { word, quality });
+            }
+        }
+        let best = found.iter().map(|k| k.quality).fold(0.0, f64::max);
+        found.retain(|k| k.quality >= best);
+        found
+    }
+
+    /// The phrases that a clause covers by at least `least`, one per symptom: the best by coverage, then by weight.
+    /// `usable` says which tokens of the clause may be used, `negative` whether the clause denies.
+    pub(super) fn matches(
+        &self,
+        known: &[Vec<Known>],
+        usable: &dyn Fn(usize) -> bool,
+        negative: bool,
+        least: f64,
+    ) -> Vec<Match> {
+        let mut touched: BTreeMap<usize, f64> = BTreeMap::new();
+        for (_, known) in known.iter().enumerate().filter(|(at, _)| usable(*at)) {
+            for k in known {
+                for &phrase in &self.words[k.word].phrases {
+                    *touched.entry(phrase).or_default() += self.words[k.word].weight * k.quality;
+                }
+            }
+        }
+        let mut best: BTreeMap<usize, Match> = BTreeMap::new();
+        for (phrase, reach) in touched {
+            let phrase = &self.phrases[phrase];
+            if reach < least * phrase.weight {
+                continue;
+            }
+            let (mut covered, mut tokens) = (0.0, Vec::new());
+            for &word in &phrase.words {
+                let hit = known.iter().enumerate().filter(|(at, _)| usable(*at)).find_map(|(at, known)| {
+                    known.iter().find(|k| k.word == word).map(|k| (at, k.quality))
+                });
+                if let Some((at, quality)) = hit {
+                    covered += self.words[word].weight * quality;
+                    if !tokens.contains(&at) {
+                        tokens.push(at);
+                    }
+                }
+            }
+            let coverage = covered / phrase.weight.max(1e-9);
+            if coverage < least {
+                continue;
+            }
+            let found =
+                Match { symptom: phrase.symptom, coverage, negative: phrase.negative, tokens, weight: covered };
+            // A longer phrase that is covered nearly as well says more; one that denies when the clause does, too.
+            let rank = |m: &Match| m.coverage + 0.25 * m.weight + if m.negative == negative { 0.15 } else { 0.0 };
+            match best.get(&phrase.symptom) {
+                Some(old) if rank(old) >= rank(&found) => {}
+                _ => {
+                    best.insert(phrase.symptom, found);
+                }
+            }
+        }
+        best.into_values().collect()
+    }
+}
+
+fn kind_texts(symptom: &KindSymptom) -> Vec<String> {
+    [&symptom.say].into_iter().chain(&symptom.also).map(|text| without_name(text, None)).collect()
+}
+
+/// A text without the unit's name and without placeholders, so that the same phrase on two units is one.
+fn without_name(text: &str, unit: Option<&str>) -> String {
+    let mut out = match unit.filter(|name| !name.is_empty()) {
+        Some(name) => text.replace(name, " "),
+        None => text.to_owned(),
+    };
+    while let Some(open) = out.find('{') {
+        let Some(close) = out[open..].find('}') else { break };
+        out.replace_range(open..=open + close, " ");
+    }
+    out
+}
+
+/// Which letters a word holds, as bits.
+fn letters(word: &str) -> u32 {
+    word.chars().fold(0, |bits, c| bits | 1 << (c as u32 % 32))
+}
