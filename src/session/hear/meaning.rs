@@ -1,7 +1,7 @@
 //! What a line can mean.
 
 use super::standing_words::Word;
-use crate::model::index::{CompetenceIx, FindingIx, InstrumentIx, PlaceIx, TestIx, WorkStateIx};
+use crate::model::index::{CauseIx, CompetenceIx, FindingIx, InstrumentIx, PlaceIx, TestIx, WorkStateIx};
 
 /// What was understood of a line.
 #[derive(Clone, PartialEq, Debug)]
@@ -101,6 +101,13 @@ pub enum Meaning {
     WorkState(Option<WorkStateIx>),
     /// Somebody is at that place, or on the way.
     Place(PlaceIx),
+    /// A cause was seen to be there or ruled out by sight.
+    Cause {
+        /// The cause.
+        cause: CauseIx,
+        /// There or not.
+        present: bool,
+    },
 }
 
 /// An answer to the present question.
@@ -144,10 +151,6 @@ pub enum Answer {
     Words(String),
     /// The person cannot tell, or would rather not do it.
     CannotTell,
-    /// The step shown is done.
-    Done,
-    /// The fix shown is done, and the trouble is still there.
-    DidNotHelp,
 }
 
 /// How sure an answer is.
@@ -158,6 +161,16 @@ pub enum Sure {
     Plain,
     /// "I think so", "probably", "maybe".
     Think,
+}
+
+impl Sure {
+    /// The less sure of the two.
+    pub(super) const fn max_doubt(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Plain, Self::Plain) => Self::Plain,
+            _ => Self::Think,
+        }
+    }
 }
 
 /// What a symptom is said of.

@@ -4,8 +4,19 @@
 //! Invariants: pure, no input or output; any text gives an answer and none panics; words of an emergency come before
 //! everything else; what is in doubt comes back as a question with choices, never as a guess.
 
+mod answer;
+mod assent;
+mod emergency;
+mod fault_number;
+mod index;
+mod line;
 pub mod meaning;
+mod number;
+mod people;
 pub mod standing_words;
+mod symptom;
+mod token;
+mod unit;
 
 pub use meaning::{
     About, Alarm, Answer, Choice, Doubt, FaultNumber, Heard, Meaning, PersonChange, PersonSaid, Reported,
@@ -69,13 +80,23 @@ pub struct KindSymptom {
 
 /// The words of a model, indexed once; hearing a line is then well under a millisecond.
 #[derive(Clone, Debug, Default)]
-pub struct Ear {}
+pub struct Ear {
+    index: index::Index,
+    emergencies: emergency::Emergencies,
+    people: people::PeopleWords,
+}
 
 impl Ear {
     /// Indexes the words of `model`, and of `kinds` whose units may still appear (none with a job sheet).
+    ///
+    /// Cost: the words of the model times the logarithm of their number.
     #[must_use]
-    pub fn new(_model: &Model, _kinds: &[Kind]) -> Self {
-        Self {}
+    pub fn new(model: &Model, kinds: &[Kind]) -> Self {
+        Self {
+            index: index::Index::new(model, kinds),
+            emergencies: emergency::Emergencies::new(&model.practice.emergencies),
+            people: people::PeopleWords::new(&model.practice),
+        }
     }
 }
 
@@ -92,6 +113,31 @@ pub struct Context<'a> {
 
 /// What `line` means.
 #[must_use]
-pub fn hear(line: &str, _context: &Context) -> Heard {
-    if line.trim().is_empty() { Heard::Nothing } else { Heard::Understood(vec![]) }
+pub fn hear(line: &str, context: &Context) -> Heard {
+    let mut said = token::tokens(line);
+    let known = |stem: &str| context.ear.index.knows(stem);
+    if let Some(found) = context.ear.emergencies.find(&said, &known) {
+        let words = match (found.tokens.first(), found.tokens.last()) {
+            (Some(&first), Some(&last)) => line[said[first].at.start..said[last].at.end].to_owned(),
+            _ => String::new(),
+        };
+        said.truncate(token::MOST_TOKENS);
+        let rest = match line::understand(line, &said, context) {
+            Heard::Understood(meanings) => meanings,
+            Heard::Unclear(unclear) => unclear.understood,
+            _ => Vec::new(),
+        };
+        return Heard::Emergency(Alarm { emergency: found.emergency, words, plain: found.plain, rest });
+    }
+    said.truncate(token::MOST_TOKENS);
+    if said.is_empty() {
+        return if line.trim() == "?" { Heard::Word(Word::Help(String::new())) } else { Heard::Nothing };
+    }
+    if let Some(meanings) = answer::exact(line, &said, context) {
+        return Heard::Understood(meanings);
+    }
+    if let Some(word) = standing_words::standing_word(line, &said) {
+        return Heard::Word(word);
+    }
+    line::understand(line, &said, context)
 }

@@ -1,7 +1,6 @@
 //! The words that are always at hand, one table for hearing, help and completion.
 //!
-//! "can't tell", "done" and "did not help" stand in the table, and are heard as answers ([`Answer`](super::Answer)): they
-//! speak of the present step. Invariant: a word that is an answer to the present question is heard as that.
+//! Invariant: a word that is an answer to the present question is heard as that, and not as the word.
 
 use super::token::{Token, tokens};
 
@@ -25,10 +24,16 @@ pub enum Word {
         /// The new answer, as typed; empty: ask for it.
         to: String,
     },
+    /// The person cannot tell.
+    CannotTell,
     /// Keep a remark with the case; empty: show the call note so far.
     Note(String),
     /// What can be typed here; a topic or nothing.
     Help(String),
+    /// The step or the fix is done.
+    Done,
+    /// The fix did not help.
+    DidNotHelp,
     /// What was lifted, pulled or slowed is put back: its number or words; empty: show the list.
     PutBack(String),
     /// Stop here and hand over to somebody else.
@@ -145,6 +150,9 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
     let entry = STANDING_WORDS.iter().find(|e| is(e.word) || e.also.iter().any(|a| is(a)));
     if let Some(entry) = entry {
         return Some(match entry.word {
+            "can't tell" => Word::CannotTell,
+            "done" => Word::Done,
+            "did not help" => Word::DidNotHelp,
             "why" => Word::Why,
             "ranking" => Word::Ranking,
             "numbers" => Word::Numbers,
@@ -156,8 +164,7 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
             "hand over" => Word::HandOver,
             "again" => Word::Again,
             "help" => Word::Help(String::new()),
-            "quit" => Word::Quit,
-            _ => return None,
+            _ => Word::Quit,
         });
     }
     let second = said.get(1).map(|t| t.text.as_str());

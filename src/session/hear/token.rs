@@ -119,7 +119,7 @@ pub(super) fn stems(phrase: &str) -> Vec<String> {
 /// A word with its contraction opened: `won't` gives `will`, `not`.
 fn open(word: &str, push: &mut impl FnMut(&str, bool)) {
     let bare: String = word.chars().filter(|c| *c != '\'').collect();
-    let opened: Option<&[&str]> = Some(match bare.as_str() {
+    let opened: &[&str] = match bare.as_str() {
         "wont" => &["will", "not"],
         "cant" | "cannot" => &["can", "not"],
         "dont" => &["do", "not"],
@@ -140,10 +140,9 @@ fn open(word: &str, push: &mut impl FnMut(&str, bool)) {
         "ive" => &["i", "have"],
         "dunno" => &["do", "not", "know"],
         _ => &[],
-    })
-    .filter(|words| !words.is_empty());
-    if let Some(words) = opened {
-        return words.iter().for_each(|word| push(word, false));
+    };
+    if !opened.is_empty() {
+        return opened.iter().for_each(|word| push(word, false));
     }
     match word.split_once('\'') {
         Some((noun, "s")) => push(noun, true),

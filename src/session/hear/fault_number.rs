@@ -1,0 +1,81 @@
+//! Fault numbers of a drive's own table.
+//!
+//! In: what was typed, and the table. Out: the entry, or the number as typed where the table has none. `7`, `07`, `f7` and
+//! `F-07` are the same as `F07` as long as only one entry fits.
+
+use super::meaning::FaultNumber;
+use super::token::{Token, stems};
+use crate::model::catalog::FaultTable;
+
+/// A number as letters and a value: `F07` is (`F`, 7).
+fn parts(code: &str) -> Option<(String, u64)> {
+    let bare: String = code.chars().filter(|c| c.is_ascii_alphanumeric()).collect::<String>().to_uppercase();
+    let letters = bare.bytes().take_while(u8::is_ascii_alphabetic).count();
+    let digits = &bare[letters..];
+    (letters <= 5 && !digits.is_empty()).then_some(())?;
+    Some((bare[..letters].to_owned(), digits.parse().ok()?))
+}
+
+/// The number that `said` holds. `asked`: a number was asked for, so that bare digits count; else they need a word such
+/// as "fault" before them, or letters that the table knows.
+pub(super) fn fault_number(said: &[Token], table: &FaultTable, asked: bool) -> Option<FaultNumber> {
+    let mut announced = asked;
+    for (at, token) in said.iter().enumerate() {
+        let after = std::mem::replace(
+            &mut announced,
+            asked || matches!(token.stem.as_str(), "fault" | "cod" | "error" | "alarm" | "trip" | "number"),
+        );
+        let joined = said.get(at + 1).filter(|n| n.has_digit() && !token.has_digit() && token.text.len() <= 3);
+        let codes = [joined.map(|next| format!("{}{}", token.text, next.text)), Some(token.text.clone())];
+        for code in codes.into_iter().flatten() {
+            let upper = code.to_uppercase();
+            let exact = |e: &&(String, usize, String)| {
+                let shown: String = e.0.chars().filter(|c| c.is_ascii_alphanumeric()).collect();
+                shown.eq_ignore_ascii_case(&upper) && (upper.bytes().any(|b| b.is_ascii_digit()) || asked)
+            };
+            let entry = table.entries.iter().find(exact).or_else(|| by_value(&code, table, after));
+            if let Some(entry) = entry {
+                let position = table.entries.iter().position(|e| std::ptr::eq(e, entry));
+                return Some(FaultNumber { typed: upper, entry: position, outcome: Some(entry.1) });
+            }
+        }
+    }
+    if !asked {
+        return None;
+    }
+    let code = said.iter().enumerate().find(|(_, t)| t.has_digit())?;
+    let before = code.0.checked_sub(1).map(|at| &said[at]).filter(|t| {
+        !code.1.has_digit() || code.1.text.bytes().all(|b| b.is_ascii_digit()) && t.text.len() <= 2 && t.text != "a" && t.text != "is" && t.text != "it" && t.text != "i"
+    });
+    let typed = format!("{}{}", before.map_or("", |t| t.text.as_str()), code.1.text).to_uppercase();
+    Some(FaultNumber { typed, entry: None, outcome: None })
+}
+
+fn by_value<'a>(code: &str, table: &'a FaultTable, bare_counts: bool) -> Option<&'a (String, usize, String)> {
+    let (letters, value) = parts(code)?;
+    if letters.is_empty() && !bare_counts {
+        return None;
+    }
+    let mut fitting = table.entries.iter().filter(|e| {
+        parts(&e.0).is_some_and(|(theirs, number)| number == value && (letters.is_empty() || theirs == letters))
+    });
+    let first = fitting.next()?;
+    fitting.next().is_none().then_some(first)
+}
+
+/// The only entry whose label holds all of `said`'s words, or all of whose label's words are said.
+pub(super) fn by_label(said: &[Token], table: &FaultTable) -> Option<FaultNumber> {
+    let words: Vec<&str> = said.iter().filter(|t| t.counts()).map(|t| t.stem.as_str()).collect();
+    if words.is_empty() {
+        return None;
+    }
+    let fits = |e: &(String, usize, String)| {
+        let label = stems(&e.2);
+        !label.is_empty()
+            && (words.iter().all(|w| label.iter().any(|l| l == w)) || label.iter().all(|l| words.contains(&l.as_str())))
+    };
+    let mut fitting = table.entries.iter().enumerate().filter(|(_, e)| fits(e));
+    let (at, entry) = fitting.next()?;
+    let others_same_class = fitting.all(|(_, e)| e.1 == entry.1);
+    others_same_class.then(|| FaultNumber { typed: entry.0.clone(), entry: Some(at), outcome: Some(entry.1) })
+}

@@ -1,0 +1,381 @@
+//! A whole line: clause by clause, each heard as what it is.
+//!
+//! In: the words of a line that holds no emergency. Out: everything that it says, in its order, or what is in doubt. The
+//! answer to the present question goes first; then people, symptoms, fault numbers, work state and place. A clause without
+//! a unit takes that of the clause before it. Invariant: what is not understood is never dropped silently when nothing
+//! else in the line was; filler is.
+
+use super::answer::{Answered, answer, volunteered_number, with_table};
+use super::assent::{CONJUNCTIONS, sure};
+use super::index::{Known, SymptomKind};
+use super::meaning::{Choice, Doubt, Heard, Meaning, PersonChange, PersonSaid, Unclear};
+use super::people;
+use super::symptom::{Clause, Said, symptoms};
+use super::token::{Part, Token};
+use super::unit::meant;
+use super::{Context, Expecting};
+use crate::model::index::FindingIx;
+
+/// What `said`, the words of `line`, means.
+pub(super) fn understand(line: &str, said: &[Token], context: &Context) -> Heard {
+    if said.is_empty() {
+        return Heard::Nothing;
+    }
+    if matches!(context.expecting, Expecting::Words) {
+        return match answer(line, said, context, false) {
+            Answered::Yes(meanings, taken) if taken == said.len() && !matches!(meanings.as_slice(), [Meaning::Answer(super::Answer::YesNo { .. })]) => {
+                Heard::Understood(meanings)
+            }
+            _ => Heard::Understood(vec![Meaning::Answer(super::Answer::Words(line.trim().to_owned()))]),
+        };
+    }
+    let known = context.ear.index.look_up(said);
+    let asked_who = matches!(context.expecting, Expecting::Person);
+    if let Some(person) = people::person(&context.ear.people, line, said, asked_who) {
+        return with_rest(line, said, &known, context, person);
+    }
+    let mut heard = Gathered::default();
+    let mut rest = said;
+    let mut known_rest = known.as_slice();
+    match answer(line, said, context, names_elsewhere(said, &known, context)) {
+        Answered::Yes(meanings, taken) => {
+            heard.meanings.extend(meanings);
+            rest = &said[taken.min(said.len())..];
+            known_rest = &known[taken.min(said.len())..];
+        }
+        Answered::Doubtful(unclear) => {
+            // A clause of it may still be plain: "208 V, and the fan hums".
+            if clauses(said).len() < 2 {
+                return plainly_other(line, said, &known, context).map_or(Heard::Unclear(unclear), Heard::Understood);
+            }
+            heard.first_doubt = Some(unclear);
+        }
+        Answered::Not => {}
+    }
+    gather(line, rest, known_rest, context, &mut heard);
+    heard.finish(line)
+}
+
+/// Symptoms that a line reports plainly although the question's own reading of it is in doubt.
+fn plainly_other(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context) -> Option<Vec<Meaning>> {
+    let clause = Clause { line, tokens: said, known, sure: sure(said) };
+    let content = said.iter().filter(|t| t.part == Part::Content).count();
+    match symptoms(&context.ear.index, context.model, &clause) {
+        Said::Symptoms(meanings) if content > 1 => Some(meanings),
+        _ => None,
+    }
+}
+
+/// A line that speaks of a person: what else its other clauses say is kept.
+fn with_rest(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, person: PersonSaid) -> Heard {
+    let mut heard = Gathered { meanings: vec![Meaning::Person(person)], ..Gathered::default() };
+    let pieces = clauses(said);
+    if pieces.len() > 1 {
+        for piece in pieces {
+            let (said, known) = (&said[piece.clone()], &known[piece]);
+            if people::person(&context.ear.people, line, said, false).is_some() || people::names_somebody(&context.ear.people, said).is_some() {
+                continue;
+            }
+            let clause = Clause { line, tokens: said, known, sure: sure(said) };
+            match symptoms(&context.ear.index, context.model, &clause) {
+                Said::Symptoms(meanings) => heard.meanings.extend(meanings),
+                Said::Doubtful(unclear) if matches!(unclear.doubt, Doubt::WhichUnit) => heard.doubt(unclear),
+                _ => heard.meanings.extend(work(said, context)),
+            }
+        }
+    }
+    heard.finish(line)
+}
+
+/// What was gathered of a line.
+#[derive(Default)]
+struct Gathered {
+    meanings: Vec<Meaning>,
+    first_doubt: Option<Unclear>,
+    /// Words that carry meaning and were not understood.
+    lost: bool,
+}
+
+impl Gathered {
+    fn doubt(&mut self, unclear: Unclear) {
+        self.first_doubt.get_or_insert(unclear);
+    }
+
+    fn finish(mut self, line: &str) -> Heard {
+        dedup(&mut self.meanings);
+        match self.first_doubt {
+            Some(mut unclear) => {
+                unclear.understood = self.meanings;
+                Heard::Unclear(unclear)
+            }
+            None if !self.meanings.is_empty() => Heard::Understood(self.meanings),
+            None if self.lost => Heard::Unclear(Unclear {
+                understood: Vec::new(),
+                words: line.trim().chars().take(200).collect(),
+                doubt: Doubt::NothingFits,
+                choices: Vec::new(),
+            }),
+            None => Heard::Nothing,
+        }
+    }
+}
+
+fn dedup(meanings: &mut Vec<Meaning>) {
+    let mut seen: Vec<Meaning> = Vec::new();
+    for meaning in meanings.drain(..) {
+        let same = |known: &Meaning| match (known, &meaning) {
+            (Meaning::Symptom(a), Meaning::Symptom(b)) => a.about == b.about && a.outcome == b.outcome,
+            (a, b) => a == b,
+        };
+        if !seen.iter().any(same) {
+            seen.push(meaning);
+        }
+    }
+    *meanings = seen;
+}
+
+/// The clauses of `said`: parted at stops and at "and", "but" and the like, which belong to none.
+fn clauses(said: &[Token]) -> Vec<std::ops::Range<usize>> {
+    let mut out = Vec::new();
+    let mut from = 0;
+    for at in 0..said.len() {
+        let conjunction = CONJUNCTIONS.contains(&said[at].text.as_str()) && said[at].text != "or";
+        if at > from && (said[at].after_stop || conjunction) {
+            out.push(from..at);
+            from = at;
+        }
+        if conjunction && from == at {
+            from = at + 1;
+        }
+    }
+    if from < said.len() {
+        out.push(from..said.len());
+    }
+    out
+}
+
+fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, heard: &mut Gathered) {
+    let pieces = clauses(said);
+    let mut at = 0;
+    // Words of a unit that an earlier clause named, for clauses that name none.
+    let mut unit: Vec<(Token, Vec<Known>)> = Vec::new();
+    let mut waiting: Option<(std::ops::Range<usize>, bool)> = None;
+    while at < pieces.len() {
+        let piece = pieces[at].clone();
+        let two = pieces.get(at + 1).map(|next| piece.start..next.end);
+        let (piece, took) = match two {
+            Some(two) if one_phrase(said, known, &two, pieces[at + 1].start, context) => (two, 2),
+            _ => (piece, 1),
+        };
+        at += took;
+        let mut tokens: Vec<Token> = said[piece.clone()].to_vec();
+        let mut words: Vec<Vec<Known>> = known[piece.clone()].to_vec();
+        if let Some(first) = tokens.first_mut() {
+            first.after_stop = false;
+        }
+        let own_unit = unit_words(&tokens, &words, context);
+        let content = tokens.iter().filter(|t| t.part == Part::Content).count();
+        // "the fryer and the grill fan are dead": a bare unit takes the symptom of the next clause.
+        if own_unit.len() == content && content > 0 && !tokens.iter().any(|t| t.part == Part::Negation) {
+            if at < pieces.len() {
+                waiting = Some((piece.clone(), false));
+            } else if let Some(narrowed) = narrow(line, &tokens, &words, context, heard) {
+                heard.meanings.extend(narrowed);
+            } else {
+                heard.lost = true;
+            }
+            continue;
+        }
+        if !heard.meanings.is_empty() || heard.first_doubt.is_some() || pieces.len() > 1 {
+            if let Answered::Yes(meanings, taken) = answer_clause(line, &tokens, &words, context, heard) {
+                heard.meanings.extend(meanings);
+                tokens.drain(..taken.min(tokens.len()));
+                words.drain(..taken.min(words.len()));
+                if tokens.is_empty() {
+                    continue;
+                }
+            }
+        }
+        if own_unit.is_empty() && !unit.is_empty() {
+            for (token, word) in unit.iter().rev() {
+                tokens.insert(0, token.clone());
+                words.insert(0, word.clone());
+            }
+        } else if !own_unit.is_empty() {
+            unit = own_unit.iter().map(|&at| (tokens[at.min(tokens.len() - 1)].clone(), words[at.min(words.len() - 1)].clone())).collect();
+        }
+        let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
+        let found = symptoms(&context.ear.index, context.model, &clause);
+        if let (Some((bare, _)), Said::Symptoms(_)) = (waiting.take(), &found) {
+            both(line, said, known, &bare, &tokens, &words, context, heard);
+        }
+        match found {
+            Said::Symptoms(meanings) => heard.meanings.extend(meanings),
+            other => match elsewise(&tokens, &words, context) {
+                Some(meaning) => heard.meanings.push(meaning),
+                None => match other {
+                    Said::Doubtful(unclear) => heard.doubt(unclear),
+                    _ => heard.lost |= content > 0 || pieces.len() == 1,
+                },
+            },
+        }
+    }
+    if heard.meanings.is_empty() && heard.first_doubt.is_none() {
+        if let Some(competence) = people::names_somebody(&context.ear.people, said) {
+            let name = context.model.practice.competences[competence.at()].name.clone();
+            let means = vec![Meaning::Person(PersonSaid {
+                competences: vec![competence],
+                change: PersonChange::Comes,
+                ..PersonSaid::default()
+            })];
+            heard.doubt(Unclear {
+                understood: Vec::new(),
+                words: line.trim().chars().take(200).collect(),
+                doubt: Doubt::FitsPoorly,
+                choices: vec![Choice { text: format!("{name} is there now"), means }],
+            });
+        }
+    }
+}
+
+/// A clause of several as an answer to the question, where none was given yet.
+fn answer_clause(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context, heard: &mut Gathered) -> Answered {
+    if heard.meanings.iter().any(|m| matches!(m, Meaning::Answer(_))) || matches!(context.expecting, Expecting::OwnWords) {
+        return Answered::Not;
+    }
+    let (Some(first), Some(last)) = (tokens.first(), tokens.last()) else { return Answered::Not };
+    let part = line.get(first.at.start..last.at.end).unwrap_or("");
+    let answered = answer(part, tokens, context, names_elsewhere(tokens, words, context));
+    if matches!(answered, Answered::Yes(..)) {
+        heard.first_doubt = None;
+    }
+    answered
+}
+
+/// Fault number, work state, place: what a clause may say that is no symptom.
+fn elsewise(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
+    fault(tokens, words, context).or_else(|| work(tokens, context))
+}
+
+fn work(tokens: &[Token], context: &Context) -> Option<Meaning> {
+    people::place(&context.ear.people, tokens)
+        .map(Meaning::Place)
+        .or_else(|| people::work_state(&context.ear.people, tokens))
+}
+
+/// A fault number of one drive, volunteered.
+fn fault(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
+    let numbered: Vec<FindingIx> =
+        with_table(context.model).filter(|&f| volunteered_number(tokens, context.model, f).is_some()).collect();
+    let first = *numbered.first()?;
+    let entry = &context.model.findings[first.at()];
+    let kind = SymptomKind {
+        component: entry.kind.0.clone(),
+        name: entry.kind.1.clone(),
+        say: String::new(),
+        outcomes: entry.outcomes.clone(),
+        findings: numbered.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
+        may_appear: false,
+    };
+    let meant = meant(&context.ear.index, tokens, words, &[], &kind);
+    let [finding] = meant.findings.as_slice() else { return None };
+    let number = volunteered_number(tokens, context.model, *finding)?;
+    Some(Meaning::FaultNumber { finding: *finding, number })
+}
+
+/// Whether words of two clauses make one phrase ("stops and starts").
+fn one_phrase(said: &[Token], known: &[Vec<Known>], two: &std::ops::Range<usize>, parted: usize, context: &Context) -> bool {
+    let best = |range: std::ops::Range<usize>| {
+        let (tokens, known) = (&said[range.clone()], &known[range]);
+        let negative = tokens.iter().filter(|t| t.part == Part::Negation).count() % 2 == 1;
+        let matches = context.ear.index.matches(known, &|at| tokens[at].counts(), negative, 0.85);
+        matches.into_iter().max_by(|a, b| a.weight.total_cmp(&b.weight))
+    };
+    let Some(whole) = best(two.clone()) else { return false };
+    let cut = parted - two.start;
+    let spans = whole.tokens.iter().any(|&at| at < cut) && whole.tokens.iter().any(|&at| at >= cut);
+    let weight = |m: Option<super::index::Match>| m.map_or(0.0, |m| m.weight);
+    spans && whole.weight > weight(best(two.start..parted)) + 1e-9 && whole.weight > weight(best(parted..two.end)) + 1e-9
+}
+
+/// Positions of words that name a unit and stand in no symptom's phrase.
+fn unit_words(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Vec<usize> {
+    let index = &context.ear.index;
+    (0..tokens.len())
+        .filter(|&at| tokens[at].part == Part::Content)
+        .filter(|&at| words[at].iter().any(|k| index.of(k.word).units > 0) && !words[at].iter().all(|k| index.of(k.word).weight > 0.0))
+        .collect()
+}
+
+/// Whether a clause names a unit other than the one the question is about.
+fn names_elsewhere(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> bool {
+    let Expecting::Finding(finding) = context.expecting else { return false };
+    let index = &context.ear.index;
+    let Some(unit) = context.model.findings[finding.at()].unit else { return false };
+    let own = &index.units[unit.at()];
+    (0..tokens.len()).any(|at| {
+        words[at].iter().any(|k| {
+            let borne = |u: &super::index::Named| u.own.contains(&k.word);
+            !own.own.contains(&k.word)
+                && !own.kind.contains(&k.word)
+                && index.units.iter().any(borne)
+                && index.of(k.word).weight == 0.0
+                && tokens[at].part == Part::Content
+                && !tokens[at].text.bytes().all(|b| b.is_ascii_digit() || b == b'.')
+        })
+    })
+}
+
+/// "the fan is dead, the one over the fryer": a bare unit settles which unit the doubt before it was about.
+fn narrow(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context, heard: &mut Gathered) -> Option<Vec<Meaning>> {
+    let unclear = heard.first_doubt.as_ref().filter(|u| u.doubt == Doubt::WhichUnit || u.doubt == Doubt::SeveralFit)?;
+    let about = |choice: &Choice| match choice.means.as_slice() {
+        [Meaning::Symptom(super::Reported { about: super::About::Finding(finding), .. })] => Some(*finding),
+        _ => None,
+    };
+    let findings: Vec<FindingIx> = unclear.choices.iter().filter_map(about).collect();
+    let first = context.model.findings.get(findings.first()?.at())?;
+    let kind = SymptomKind {
+        component: first.kind.0.clone(),
+        name: first.kind.1.clone(),
+        say: String::new(),
+        outcomes: first.outcomes.clone(),
+        findings: findings.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
+        may_appear: false,
+    };
+    let meant = meant(&context.ear.index, tokens, words, &[], &kind);
+    let [finding] = meant.findings.as_slice() else { return None };
+    let means = unclear.choices.iter().find(|c| about(c) == Some(*finding))?.means.clone();
+    let _ = line;
+    heard.first_doubt = None;
+    Some(means)
+}
+
+/// A bare unit before a clause with a symptom: the symptom is said of it, too.
+#[allow(clippy::too_many_arguments)]
+fn both(
+    line: &str,
+    said: &[Token],
+    known: &[Vec<Known>],
+    bare: &std::ops::Range<usize>,
+    tokens: &[Token],
+    words: &[Vec<Known>],
+    context: &Context,
+    heard: &mut Gathered,
+) {
+    let own = unit_words(tokens, words, context);
+    let kept: Vec<usize> = (0..tokens.len())
+        .filter(|at| {
+            let shared = words[*at].iter().any(|k| context.ear.index.components.values().any(|c| c.kind.contains(&k.word)));
+            !own.contains(at) || shared
+        })
+        .collect();
+    let tokens: Vec<Token> = said[bare.clone()].iter().chain(kept.iter().map(|&at| &tokens[at])).cloned().collect();
+    let words: Vec<Vec<Known>> = known[bare.clone()].iter().chain(kept.iter().map(|&at| &words[at])).cloned().collect();
+    let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
+    match symptoms(&context.ear.index, context.model, &clause) {
+        Said::Symptoms(meanings) => heard.meanings.extend(meanings),
+        Said::Doubtful(unclear) => heard.doubt(unclear),
+        Said::Nothing => {}
+    }
+}
