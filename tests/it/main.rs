@@ -7,5 +7,7 @@ mod cli;
 mod laws_inference;
 mod knowledge;
 mod reference;
+mod hear;
+mod hear_site;
 mod tidy;
 mod yaml;

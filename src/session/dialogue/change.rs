@@ -38,9 +38,6 @@ impl Dialogue {
                 }
                 _ => turn.said.push(Said::NotUnderstood),
             },
-            Heard::Word(super::super::hear::Word::CannotTell) => {
-                self.change_to(line.line.event, &Answer::CannotTell, at, turn);
-            }
             Heard::Emergency(alarm) => self.alarm(alarm, at, turn),
             _ => turn.said.push(Said::NotUnderstood),
         }

@@ -33,7 +33,6 @@ impl Dialogue {
                 self.take(What::Undo, at, turn);
             }
             Word::Change { number, to } => self.change(number, &to, at, turn),
-            Word::CannotTell => self.stand_in(&Answer::CannotTell, view, at, turn),
             Word::Note(text) if text.trim().is_empty() => {
                 turn.said.push(Said::Note(Box::new(self.session.note())));
             }

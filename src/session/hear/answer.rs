@@ -30,7 +30,9 @@ fn answered(answer: Answer, taken: usize) -> Answered {
 pub(super) fn exact(line: &str, said: &[Token], context: &Context) -> Option<Vec<Meaning>> {
     let same = |text: &str| {
         let theirs = tokens(text);
-        !theirs.is_empty() && theirs.len() == said.len() && theirs.iter().zip(said).all(|(a, b)| a.text == b.text)
+        !theirs.is_empty()
+            && theirs.len() == said.len()
+            && theirs.iter().zip(said).all(|(a, b)| a.text == b.text)
     };
     match context.expecting {
         Expecting::Finding(finding) => {
@@ -52,8 +54,12 @@ pub(super) fn answer(line: &str, said: &[Token], context: &Context, elsewhere: b
     match context.expecting {
         Expecting::OwnWords | Expecting::Person | Expecting::Words => match assent(said) {
             Some((Assent::CannotTell, taken)) => answered(Answer::CannotTell, taken),
-            Some((Assent::Yes(sure), taken)) if taken == said.len() => answered(Answer::YesNo { yes: true, sure }, taken),
-            Some((Assent::No(sure), taken)) if taken == said.len() => answered(Answer::YesNo { yes: false, sure }, taken),
+            Some((Assent::Yes(sure), taken)) if taken == said.len() => {
+                answered(Answer::YesNo { yes: true, sure }, taken)
+            }
+            Some((Assent::No(sure), taken)) if taken == said.len() => {
+                answered(Answer::YesNo { yes: false, sure }, taken)
+            }
             _ => Answered::Not,
         },
         Expecting::Finding(finding) => of_finding(line, said, context, *finding, elsewhere),
@@ -66,9 +72,9 @@ pub(super) fn answer(line: &str, said: &[Token], context: &Context, elsewhere: b
                 Some(&value) => answered(Answer::Number(value), said.len()),
                 None => Answered::Not,
             },
-            Numbers::Doubtful(doubt, meanings) => Answered::Doubtful(number_doubt(line, doubt, &meanings, |value| {
-                Answer::Number(value)
-            })),
+            Numbers::Doubtful(doubt, meanings) => {
+                Answered::Doubtful(number_doubt(line, doubt, &meanings, Answer::Number))
+            }
             Numbers::None => cannot_tell(said),
         },
     }
@@ -82,20 +88,28 @@ fn cannot_tell(said: &[Token]) -> Answered {
 }
 
 fn yes_no(line: &str, said: &[Token]) -> Answered {
-    if said.iter().all(|t| t.part != Part::Content) && said.first().is_some_and(|t| t.part == Part::Negation) {
+    if said.iter().all(|t| t.part != Part::Content) && said.first().is_some_and(|t| t.part == Part::Negation)
+    {
         return match assent(said) {
             Some((Assent::CannotTell, taken)) => answered(Answer::CannotTell, taken),
-            Some((Assent::No(sure), taken)) => answered(Answer::YesNo { yes: false, sure }, taken.max(said.len())),
+            Some((Assent::No(sure), taken)) => {
+                answered(Answer::YesNo { yes: false, sure }, taken.max(said.len()))
+            }
             _ => answered(Answer::YesNo { yes: false, sure: sure(said) }, said.len()),
         };
     }
     let whole: Vec<&str> = said.iter().map(|t| t.text.as_str()).collect();
-    if matches!(whole.as_slice(), ["all", "clear"] | ["it", "is"] | ["they", "are"] | ["it", "does"] | ["ok"] | ["okay"]) {
+    if matches!(
+        whole.as_slice(),
+        ["all", "clear"] | ["it", "is"] | ["they", "are"] | ["it", "does"] | ["ok"] | ["okay"]
+    ) {
         return answered(Answer::YesNo { yes: true, sure: Sure::Plain }, said.len());
     }
     match assent(said) {
         Some((Assent::CannotTell, taken)) => answered(Answer::CannotTell, taken),
-        Some((Assent::Maybe, _)) => Answered::Doubtful(maybe(line, said, |yes, sure| Answer::YesNo { yes, sure })),
+        Some((Assent::Maybe, _)) => {
+            Answered::Doubtful(maybe(line, said, |yes, sure| Answer::YesNo { yes, sure }))
+        }
         Some((Assent::Yes(sure), taken)) => match contradicts(&said[taken..], true) {
             true => Answered::Doubtful(yes_and_no(line, said, |yes, sure| Answer::YesNo { yes, sure })),
             false => answered(Answer::YesNo { yes: true, sure }, tail(said, taken)),
@@ -122,24 +136,33 @@ fn contradicts(rest: &[Token], yes: bool) -> bool {
 }
 
 fn each(words: &str, doubt: Doubt, choices: Vec<(String, Answer)>) -> Unclear {
-    let choices = choices.into_iter().map(|(text, answer)| Choice { text, means: vec![Meaning::Answer(answer)] });
+    let choices =
+        choices.into_iter().map(|(text, answer)| Choice { text, means: vec![Meaning::Answer(answer)] });
     Unclear { understood: Vec::new(), words: words.trim().to_owned(), doubt, choices: choices.collect() }
 }
 
 fn maybe(line: &str, _said: &[Token], answer: impl Fn(bool, Sure) -> Answer) -> Unclear {
-    each(line, Doubt::SeveralFit, vec![
-        ("I think yes".into(), answer(true, Sure::Think)),
-        ("I think no".into(), answer(false, Sure::Think)),
-        ("can't tell".into(), Answer::CannotTell),
-    ])
+    each(
+        line,
+        Doubt::SeveralFit,
+        vec![
+            ("I think yes".into(), answer(true, Sure::Think)),
+            ("I think no".into(), answer(false, Sure::Think)),
+            ("can't tell".into(), Answer::CannotTell),
+        ],
+    )
 }
 
 fn yes_and_no(line: &str, _said: &[Token], answer: impl Fn(bool, Sure) -> Answer) -> Unclear {
-    each(line, Doubt::YesAndNo, vec![
-        ("yes".into(), answer(true, Sure::Plain)),
-        ("no".into(), answer(false, Sure::Plain)),
-        ("can't tell".into(), Answer::CannotTell),
-    ])
+    each(
+        line,
+        Doubt::YesAndNo,
+        vec![
+            ("yes".into(), answer(true, Sure::Plain)),
+            ("no".into(), answer(false, Sure::Plain)),
+            ("can't tell".into(), Answer::CannotTell),
+        ],
+    )
 }
 
 fn number_doubt(line: &str, doubt: Doubt, meanings: &[String], answer: impl Fn(f64) -> Answer) -> Unclear {
@@ -152,7 +175,10 @@ fn of_readings(line: &str, said: &[Token], context: &Context, test: TestIx) -> A
     match numbers(line, &reading.measured_in, reading.count) {
         Numbers::Read(values) => answered(Answer::Readings { test, values }, said.len()),
         Numbers::Doubtful(doubt, meanings) => {
-            Answered::Doubtful(number_doubt(line, doubt, &meanings, |value| Answer::Readings { test, values: vec![value] }))
+            Answered::Doubtful(number_doubt(line, doubt, &meanings, |value| Answer::Readings {
+                test,
+                values: vec![value],
+            }))
         }
         Numbers::None => cannot_tell(said),
     }
@@ -183,7 +209,8 @@ impl<'a> Question<'a> {
         all.dedup();
         let negatives = tokens(&test.say).iter().filter(|t| t.part == Part::Negation).count();
         let mut question = Self { finding, ix, stems: all, negative: negatives % 2 == 1, yes: None };
-        question.yes = question.finding.outcomes.iter().position(|o| o == "yes").or_else(|| question.in_its_words());
+        question.yes =
+            question.finding.outcomes.iter().position(|o| o == "yes").or_else(|| question.in_its_words());
         question
     }
 
@@ -212,7 +239,8 @@ impl<'a> Question<'a> {
 
     fn choices(&self, line: &str, but: Option<usize>, sure: Sure) -> Unclear {
         let others = (0..self.finding.outcomes.len()).filter(|&o| Some(o) != but);
-        let choices = others.map(|o| (self.finding.outcomes[o].replace('-', " "), self.outcome(o, sure))).collect();
+        let choices =
+            others.map(|o| (self.finding.outcomes[o].replace('-', " "), self.outcome(o, sure))).collect();
         each(line, Doubt::SeveralFit, choices)
     }
 
@@ -267,7 +295,12 @@ fn of_finding(line: &str, said: &[Token], context: &Context, ix: FindingIx, else
                 return answered(question.outcome(0, sure), taken);
             }
             Assent::No(sure) if !prefix_only(said, taken, outcomes, "n") => {
-                return question.yes_no(line, false, sure.max_doubt(hedged), echo_end(&question, said, taken));
+                return question.yes_no(
+                    line,
+                    false,
+                    sure.max_doubt(hedged),
+                    echo_end(&question, said, taken),
+                );
             }
             _ => {}
         }
@@ -280,7 +313,10 @@ fn of_finding(line: &str, said: &[Token], context: &Context, ix: FindingIx, else
     }
     if let Some(table) = table {
         let none = said.iter().any(|t| t.part == Part::Negation)
-            && said.iter().filter(|t| t.counts()).all(|t| question.stems.contains(&t.stem) || is_fault_word(&t.stem));
+            && said
+                .iter()
+                .filter(|t| t.counts())
+                .all(|t| question.stems.contains(&t.stem) || is_fault_word(&t.stem));
         if none {
             return answered(question.outcome(0, hedged), said.len());
         }
@@ -303,7 +339,10 @@ fn of_finding(line: &str, said: &[Token], context: &Context, ix: FindingIx, else
     }
     if content.is_empty() && yes_no_asked && !said.is_empty() {
         let words: Vec<&str> = said.iter().map(|t| t.text.as_str()).collect();
-        if matches!(words.as_slice(), ["it" | "they" | "he" | "she" | "there", "is" | "does" | "are" | "has" | "did" | "was" | "do"]) {
+        if matches!(
+            words.as_slice(),
+            ["it" | "they" | "he" | "she" | "there", "is" | "does" | "are" | "has" | "did" | "was" | "do"]
+        ) {
             return question.yes_no(line, true, hedged, said.len());
         }
     }
@@ -326,34 +365,46 @@ fn prefix_only(said: &[Token], taken: usize, outcomes: &[String], letter: &str) 
 /// The words after an assent that only repeat the question.
 fn echo_end(question: &Question, said: &[Token], taken: usize) -> usize {
     let stop = |at: usize| {
-        said[at].after_stop && at > taken || at > taken && super::assent::CONJUNCTIONS.contains(&said[at].text.as_str())
+        at > taken && (said[at].after_stop || super::assent::CONJUNCTIONS.contains(&said[at].text.as_str()))
     };
     let end = (taken..said.len()).find(|&at| stop(at)).unwrap_or(said.len());
-    let repeats = said[taken..end].iter().all(|t| t.part != Part::Content || question.stems.contains(&t.stem));
+    let repeats =
+        said[taken..end].iter().all(|t| t.part != Part::Content || question.stems.contains(&t.stem));
     if repeats { end } else { taken }
 }
 
 /// The outcome that the words name: wholly, by an unambiguous beginning, or misspelt.
 fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) -> Option<Answered> {
     let outcomes = &question.finding.outcomes;
-    let names: Vec<Vec<String>> =
-        outcomes.iter().map(|o| tokens(o).into_iter().filter(|t| t.part != Part::Filler).map(|t| t.stem).collect()).collect();
+    let names: Vec<Vec<String>> = outcomes
+        .iter()
+        .map(|o| tokens(o).into_iter().filter(|t| t.part != Part::Filler).map(|t| t.stem).collect())
+        .collect();
     let is = |said: &str, name: &str| said == name || misspelt(said, name).is_some();
     let content: Vec<&Token> = said.iter().filter(|t| t.counts()).collect();
     let negatives = said.iter().filter(|t| t.part == Part::Negation).count();
     let holds = |name: &Vec<String>| {
-        !name.is_empty() && name.iter().all(|n| said.iter().any(|t| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n))
+        !name.is_empty()
+            && name
+                .iter()
+                .all(|n| said.iter().any(|t| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n))
     };
     let mut named: Vec<usize> = (0..names.len()).filter(|&o| holds(&names[o])).collect();
     // A longer name holds a shorter one: "very low" is not "low".
     let longest = named.iter().map(|&o| names[o].len()).max().unwrap_or(0);
     named.retain(|&o| names[o].len() == longest && outcomes[o] != "yes" && outcomes[o] != "no");
-    let exact: Vec<usize> =
-        named.iter().copied().filter(|&o| names[o].iter().all(|n| said.iter().any(|t| t.stem == *n))).collect();
+    let exact: Vec<usize> = named
+        .iter()
+        .copied()
+        .filter(|&o| names[o].iter().all(|n| said.iter().any(|t| t.stem == *n)))
+        .collect();
     let named = if exact.is_empty() { named } else { exact };
     match named.as_slice() {
         [one] => {
-            let in_name = names[*one].iter().filter(|n| matches!(n.as_str(), "no" | "not" | "none" | "nothing")).count();
+            let in_name = names[*one]
+                .iter()
+                .filter(|n| matches!(n.as_str(), "no" | "not" | "none" | "nothing"))
+                .count();
             if negatives.saturating_sub(in_name) % 2 == 0 {
                 return Some(answered(question.outcome(*one, hedged), said.len()));
             }
@@ -364,7 +415,10 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
         }
         [] => {}
         several => {
-            let choices = several.iter().map(|&o| (outcomes[o].replace('-', " "), question.outcome(o, hedged))).collect();
+            let choices = several
+                .iter()
+                .map(|&o| (outcomes[o].replace('-', " "), question.outcome(o, hedged)))
+                .collect();
             return Some(Answered::Doubtful(each(line, Doubt::SeveralFit, choices)));
         }
     }
@@ -381,7 +435,10 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
         [] => None,
         [one] => Some(answered(question.outcome(*one, hedged), said.len())),
         several if content.len() == 1 => {
-            let choices = several.iter().map(|&o| (outcomes[o].replace('-', " "), question.outcome(o, hedged))).collect();
+            let choices = several
+                .iter()
+                .map(|&o| (outcomes[o].replace('-', " "), question.outcome(o, hedged)))
+                .collect();
             Some(Answered::Doubtful(each(line, Doubt::SeveralFit, choices)))
         }
         _ => None,
@@ -392,12 +449,19 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
 fn position(said: &[Token], len: usize) -> Option<Result<usize, ()>> {
     const ORDINALS: &[&str] = &["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
     const CARDINALS: &[&str] = &["one", "two", "three", "four", "five", "six", "seven", "eight"];
-    let telling: Vec<&Token> =
-        said.iter().filter(|t| !matches!(t.text.as_str(), "the" | "number" | "no" | "is" | "it" | "one") || said.len() == 1).collect();
+    let telling: Vec<&Token> = said
+        .iter()
+        .filter(|t| {
+            !matches!(t.text.as_str(), "the" | "number" | "no" | "is" | "it" | "one") || said.len() == 1
+        })
+        .collect();
     let [token] = telling.as_slice() else { return None };
     let ordinal = token.text.trim_end_matches(|c: char| c.is_ascii_alphabetic());
-    let number = ordinal.parse::<usize>().ok().filter(|_| token.text == ordinal || ["st", "nd", "rd", "th"].iter().any(|e| token.text.ends_with(e)));
-    let in_words = || ORDINALS.iter().chain(CARDINALS).position(|w| *w == token.text).map(|at| at % ORDINALS.len() + 1);
+    let number = ordinal.parse::<usize>().ok().filter(|_| {
+        token.text == ordinal || ["st", "nd", "rd", "th"].iter().any(|e| token.text.ends_with(e))
+    });
+    let in_words =
+        || ORDINALS.iter().chain(CARDINALS).position(|w| *w == token.text).map(|at| at % ORDINALS.len() + 1);
     let last = || (token.text == "last").then_some(len);
     let number = number.or_else(in_words).or_else(last)?;
     Some(number.checked_sub(1).filter(|at| *at < len).ok_or(()))
@@ -428,7 +492,12 @@ fn choose(said: &[Token], choices: &[Choice]) -> Answered {
         Some(Err(())) => {
             let words = said.iter().map(|t| t.text.as_str()).collect::<Vec<_>>().join(" ");
             let choices = choices.to_vec();
-            return Answered::Doubtful(Unclear { understood: Vec::new(), words, doubt: Doubt::NoSuchChoice, choices });
+            return Answered::Doubtful(Unclear {
+                understood: Vec::new(),
+                words,
+                doubt: Doubt::NoSuchChoice,
+                choices,
+            });
         }
         None => {}
     }
@@ -437,7 +506,20 @@ fn choose(said: &[Token], choices: &[Choice]) -> Answered {
         Some((Assent::No(sure), taken)) if taken == said.len() || none_of_them(&said[taken..]) => {
             return answered(Answer::YesNo { yes: false, sure }, said.len());
         }
-        Some((Assent::CannotTell, taken)) => return answered(Answer::CannotTell, taken),
+        // Which of them, the person cannot tell: then it is one of them.
+        Some((Assent::CannotTell, taken)) => {
+            let one_of = |c: &Choice| {
+                matches!(
+                    c.means.as_slice(),
+                    [Meaning::Symptom(super::Reported { about: super::About::OneOf(_), .. })]
+                )
+            };
+            let mut groups = choices.iter().enumerate().filter(|(_, c)| one_of(c));
+            return match (groups.next(), groups.next()) {
+                (Some((at, _)), None) => take(at),
+                _ => answered(Answer::CannotTell, taken),
+            };
+        }
         _ => {}
     }
     if none_of_them(said) {
@@ -464,10 +546,8 @@ fn pick(said: &[Token], texts: &[String]) -> Answered {
     if let Some((Assent::CannotTell, taken)) = assent(said) {
         return answered(Answer::CannotTell, taken);
     }
-    if texts.len() == 1 {
-        if let Some((Assent::Yes(_), taken)) = assent(said) {
-            return answered(Answer::Pick(0), taken);
-        }
+    if let (1, Some((Assent::Yes(_), taken))) = (texts.len(), assent(said)) {
+        return answered(Answer::Pick(0), taken);
     }
     if none_of_them(said) || matches!(assent(said), Some((Assent::No(_), taken)) if taken == said.len()) {
         return answered(Answer::YesNo { yes: false, sure: Sure::Plain }, said.len());

@@ -105,14 +105,32 @@ const PHRASES: &[(&str, Assent)] = &[
 ];
 
 const YES: &[&str] = &[
-    "y", "yes", "yeah", "yea", "yep", "yup", "yeh", "ya", "aye", "yess", "ye", "yas", "affirmative", "sure", "definitely",
-    "absolutely", "certainly", "indeed", "correct",
+    "y",
+    "yes",
+    "yeah",
+    "yea",
+    "yep",
+    "yup",
+    "yeh",
+    "ya",
+    "aye",
+    "yess",
+    "ye",
+    "yas",
+    "affirmative",
+    "sure",
+    "definitely",
+    "absolutely",
+    "certainly",
+    "indeed",
+    "correct",
 ];
 const NO: &[&str] = &["n", "no", "nope", "nah", "noo", "negative", "never", "na"];
 
 static TABLE: LazyLock<Vec<(Vec<String>, Assent)>> = LazyLock::new(|| {
     let words = |phrase: &str| tokens(phrase).into_iter().map(|t| t.text).collect();
-    let mut table: Vec<(Vec<String>, Assent)> = PHRASES.iter().map(|(phrase, assent)| (words(phrase), *assent)).collect();
+    let mut table: Vec<(Vec<String>, Assent)> =
+        PHRASES.iter().map(|(phrase, assent)| (words(phrase), *assent)).collect();
     table.sort_by_key(|(words, _)| std::cmp::Reverse(words.len()));
     table
 });
@@ -123,7 +141,8 @@ pub(super) fn assent(said: &[Token]) -> Option<(Assent, usize)> {
     let rest = &said[leading.min(said.len().saturating_sub(1))..];
     let skipped = said.len() - rest.len();
     // A phrase must end where the words end or a stop stands: "don't know why the fan …" is no answer.
-    let ends = |at: usize| rest.get(at).is_none_or(|t| t.after_stop || CONJUNCTIONS.contains(&t.text.as_str()));
+    let ends =
+        |at: usize| rest.get(at).is_none_or(|t| t.after_stop || CONJUNCTIONS.contains(&t.text.as_str()));
     for (words, assent) in TABLE.iter() {
         let same = words.len() <= rest.len() && words.iter().zip(rest).all(|(w, t)| *w == t.text);
         if same && (ends(words.len()) || follows_if(rest, words.len(), *assent)) {
@@ -134,12 +153,18 @@ pub(super) fn assent(said: &[Token]) -> Option<(Assent, usize)> {
     let first = rest.first()?;
     let next = rest.get(1);
     if YES.contains(&first.text.as_str()) {
-        let sure = if first.text == "sure" && next.is_some_and(|t| !t.after_stop) { return None } else { Sure::Plain };
+        let sure = if first.text == "sure" && next.is_some_and(|t| !t.after_stop) {
+            return None;
+        } else {
+            Sure::Plain
+        };
         return Some((Assent::Yes(sure), skipped + 1));
     }
     if NO.contains(&first.text.as_str()) {
         let answers = next.is_none_or(|t| {
-            t.after_stop || t.part == Part::Filler && !matches!(t.text.as_str(), "one" | "more" | "such" | "any" | "longer")
+            t.after_stop
+                || t.part == Part::Filler
+                    && !matches!(t.text.as_str(), "one" | "more" | "such" | "any" | "longer")
                 || t.part == Part::Negation
         });
         return answers.then_some((Assent::No(Sure::Plain), skipped + 1));
@@ -148,10 +173,12 @@ pub(super) fn assent(said: &[Token]) -> Option<(Assent, usize)> {
 }
 
 /// Words before an assent that change nothing.
-const LEADING: &[&str] = &["um", "uh", "er", "oh", "well", "hmm", "ok", "okay", "hm", "so", "and", "honestly", "sorry"];
+const LEADING: &[&str] =
+    &["um", "uh", "er", "oh", "well", "hmm", "ok", "okay", "hm", "so", "and", "honestly", "sorry"];
 
 /// Words that part clauses.
-pub(super) const CONJUNCTIONS: &[&str] = &["and", "but", "also", "plus", "then", "because", "though", "although", "or"];
+pub(super) const CONJUNCTIONS: &[&str] =
+    &["and", "but", "also", "plus", "then", "because", "though", "although", "or"];
 
 /// "don't know if …": cannot tell, whatever follows.
 fn follows_if(rest: &[Token], at: usize, assent: Assent) -> bool {
@@ -167,8 +194,18 @@ pub(super) fn sure(said: &[Token]) -> Sure {
     let hedge = |t: &Token| {
         matches!(
             t.text.as_str(),
-            "think" | "guess" | "probably" | "maybe" | "perhaps" | "might" | "likely" | "suppose" | "believe" | "possibly"
-                | "seems" | "seem"
+            "think"
+                | "guess"
+                | "probably"
+                | "maybe"
+                | "perhaps"
+                | "might"
+                | "likely"
+                | "suppose"
+                | "believe"
+                | "possibly"
+                | "seems"
+                | "seem"
         )
     };
     if said.iter().any(hedge) { Sure::Think } else { Sure::Plain }

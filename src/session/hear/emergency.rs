@@ -12,11 +12,14 @@ use crate::model::practice::Emergency;
 const LOOSE: usize = 4;
 
 /// Between a negation and what it denies: anything else, and the negation is not believed.
-const HARMLESS: &[&str] = &["any", "a", "an", "the", "sign", "signs", "of", "more", "longer", "visible", "such", "kind", "or"];
+const HARMLESS: &[&str] =
+    &["any", "a", "an", "the", "sign", "signs", "of", "more", "longer", "visible", "such", "kind", "or"];
 
 /// The same, after "not" and its like only: "no" may answer a question ("no I see smoke").
-const HARMLESS_AFTER_NOT: &[&str] =
-    &["see", "seen", "smell", "smelling", "smelled", "feel", "notice", "noticed", "got", "get", "have", "has", "been", "is"];
+const HARMLESS_AFTER_NOT: &[&str] = &[
+    "see", "seen", "smell", "smelling", "smelled", "feel", "notice", "noticed", "got", "get", "have", "has",
+    "been", "is",
+];
 
 #[derive(Clone, Debug)]
 struct Phrase {
@@ -73,20 +76,27 @@ impl Emergencies {
     }
 }
 
-/// The words of a phrase that matter when it is sought in order: all but articles and forms of `be`.
+/// The words that matter when a `not` phrase is sought: all but articles and forms of `be`.
 fn telling(tokens: &[Token]) -> impl Iterator<Item = (usize, &Token)> {
-    tokens.iter().enumerate().filter(|(_, t)| t.part != Part::Filler)
+    let small = |t: &Token| {
+        matches!(t.text.as_str(), "a" | "an" | "the" | "is" | "are" | "was" | "were" | "of" | "any")
+    };
+    tokens.iter().enumerate().filter(move |(_, t)| !small(t))
 }
 
 fn phrase(words: &str) -> Option<Phrase> {
     let tokens = tokens(words);
-    let content: Vec<String> = tokens.iter().filter(|t| t.part == Part::Content).map(|t| t.stem.clone()).collect();
+    let content: Vec<String> =
+        tokens.iter().filter(|t| t.part == Part::Content).map(|t| t.stem.clone()).collect();
     if content.len() > 1 || tokens.len() == 1 {
         let stems = if content.is_empty() { vec![stem(&tokens.first()?.text)] } else { content };
         return Some(Phrase { stems, in_order: false });
     }
-    let stems: Vec<String> =
-        tokens.iter().filter(|t| !matches!(t.text.as_str(), "a" | "an" | "the")).map(|t| t.stem.clone()).collect();
+    let stems: Vec<String> = tokens
+        .iter()
+        .filter(|t| !matches!(t.text.as_str(), "a" | "an" | "the"))
+        .map(|t| t.stem.clone())
+        .collect();
     (!stems.is_empty()).then_some(Phrase { stems, in_order: true })
 }
 
@@ -124,7 +134,7 @@ fn stands_in(
                     && misspelt(&said.stem, stem).is_some())
     };
     let first = &phrase.stems[0];
-    for from in (0..line.len()).filter(|&at| phrase.in_order && is(at, first) || !phrase.in_order) {
+    for from in (0..line.len()).filter(|&at| !phrase.in_order || is(at, first)) {
         if !phrase.in_order && !phrase.stems.iter().any(|s| is(from, s)) {
             continue;
         }

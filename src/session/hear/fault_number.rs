@@ -25,7 +25,8 @@ pub(super) fn fault_number(said: &[Token], table: &FaultTable, asked: bool) -> O
             &mut announced,
             asked || matches!(token.stem.as_str(), "fault" | "cod" | "error" | "alarm" | "trip" | "number"),
         );
-        let joined = said.get(at + 1).filter(|n| n.has_digit() && !token.has_digit() && token.text.len() <= 3);
+        let joined =
+            said.get(at + 1).filter(|n| n.has_digit() && !token.has_digit() && token.text.len() <= 3);
         let codes = [joined.map(|next| format!("{}{}", token.text, next.text)), Some(token.text.clone())];
         for code in codes.into_iter().flatten() {
             let upper = code.to_uppercase();
@@ -36,7 +37,7 @@ pub(super) fn fault_number(said: &[Token], table: &FaultTable, asked: bool) -> O
             let entry = table.entries.iter().find(exact).or_else(|| by_value(&code, table, after));
             if let Some(entry) = entry {
                 let position = table.entries.iter().position(|e| std::ptr::eq(e, entry));
-                return Some(FaultNumber { typed: upper, entry: position, outcome: Some(entry.1) });
+                return Some(FaultNumber { typed: entry.0.clone(), entry: position, outcome: Some(entry.1) });
             }
         }
     }
@@ -45,7 +46,13 @@ pub(super) fn fault_number(said: &[Token], table: &FaultTable, asked: bool) -> O
     }
     let code = said.iter().enumerate().find(|(_, t)| t.has_digit())?;
     let before = code.0.checked_sub(1).map(|at| &said[at]).filter(|t| {
-        !code.1.has_digit() || code.1.text.bytes().all(|b| b.is_ascii_digit()) && t.text.len() <= 2 && t.text != "a" && t.text != "is" && t.text != "it" && t.text != "i"
+        !code.1.has_digit()
+            || code.1.text.bytes().all(|b| b.is_ascii_digit())
+                && t.text.len() <= 2
+                && t.text != "a"
+                && t.text != "is"
+                && t.text != "it"
+                && t.text != "i"
     });
     let typed = format!("{}{}", before.map_or("", |t| t.text.as_str()), code.1.text).to_uppercase();
     Some(FaultNumber { typed, entry: None, outcome: None })
@@ -57,7 +64,8 @@ fn by_value<'a>(code: &str, table: &'a FaultTable, bare_counts: bool) -> Option<
         return None;
     }
     let mut fitting = table.entries.iter().filter(|e| {
-        parts(&e.0).is_some_and(|(theirs, number)| number == value && (letters.is_empty() || theirs == letters))
+        parts(&e.0)
+            .is_some_and(|(theirs, number)| number == value && (letters.is_empty() || theirs == letters))
     });
     let first = fitting.next()?;
     fitting.next().is_none().then_some(first)
@@ -72,7 +80,8 @@ pub(super) fn by_label(said: &[Token], table: &FaultTable) -> Option<FaultNumber
     let fits = |e: &(String, usize, String)| {
         let label = stems(&e.2);
         !label.is_empty()
-            && (words.iter().all(|w| label.iter().any(|l| l == w)) || label.iter().all(|l| words.contains(&l.as_str())))
+            && (words.iter().all(|w| label.iter().any(|l| l == w))
+                || label.iter().all(|l| words.contains(&l.as_str())))
     };
     let mut fitting = table.entries.iter().enumerate().filter(|(_, e)| fits(e));
     let (at, entry) = fitting.next()?;

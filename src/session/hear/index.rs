@@ -106,11 +106,12 @@ impl Index {
         let mut index = Self::default();
         for unit in &model.units {
             let mut own = BTreeSet::new();
-            for name in [&unit.id, &unit.name].into_iter().chain(&unit.also) {
+            own.extend(index.name_words(&unit.id.replace(['-', '_'], " ")));
+            for name in [&unit.name].into_iter().chain(&unit.also) {
                 own.extend(index.name_words(name));
             }
             let mut kind = BTreeSet::new();
-            for word in unit.kind_words.iter().chain([&unit.component]) {
+            for word in unit.kind_words.iter().chain([&unit.component.replace('-', " ")]) {
                 kind.extend(index.name_words(word));
             }
             index.components.entry(unit.component.clone()).or_default().kind.extend(kind.iter());
@@ -139,36 +140,37 @@ impl Index {
         }
         for kind in kinds {
             let mut words = BTreeSet::new();
-            for word in kind.words.iter().chain([&kind.component]) {
+            for word in kind.words.iter().chain([&kind.component.replace('-', " ")]) {
                 words.extend(index.name_words(word));
             }
             index.components.entry(kind.component.clone()).or_default().kind.extend(words);
             let title = kind.words.first().unwrap_or(&kind.component);
             index.titles.insert(kind.component.clone(), title.clone());
             for symptom in &kind.symptoms {
-                let entry = *by_kind.entry((kind.component.clone(), symptom.name.clone())).or_insert_with(|| {
-                    index.symptoms.push(SymptomKind {
-                        component: kind.component.clone(),
-                        name: symptom.name.clone(),
-                        say: symptom.say.clone(),
-                        outcomes: symptom.outcomes.clone(),
-                        findings: Vec::new(),
-                        may_appear: true,
+                let entry =
+                    *by_kind.entry((kind.component.clone(), symptom.name.clone())).or_insert_with(|| {
+                        index.symptoms.push(SymptomKind {
+                            component: kind.component.clone(),
+                            name: symptom.name.clone(),
+                            say: symptom.say.clone(),
+                            outcomes: symptom.outcomes.clone(),
+                            findings: Vec::new(),
+                            may_appear: true,
+                        });
+                        texts.push(BTreeSet::new());
+                        index.symptoms.len() - 1
                     });
-                    texts.push(BTreeSet::new());
-                    index.symptoms.len() - 1
-                });
                 index.symptoms[entry].may_appear = true;
                 texts[entry].extend(kind_texts(symptom));
             }
         }
-        for at in 0..index.symptoms.len() {
+        for (at, texts) in texts.iter().enumerate() {
             let component = index.symptoms[at].component.clone();
             if !index.components.contains_key(&component) {
-                let kind = index.name_words(&component).into_iter().collect();
+                let kind = index.name_words(&component.replace('-', " ")).into_iter().collect();
                 index.components.insert(component, Named { own: BTreeSet::new(), kind });
             }
-            for text in &texts[at] {
+            for text in texts {
                 index.add_phrase(at, text);
             }
         }
@@ -176,7 +178,8 @@ impl Index {
         index
     }
 
-    /// The words of a name, with joined forms ("EF-2" is `ef`, `2` and `ef2`).
+    /// The words of a name, with joined forms: "EF-2" is `ef`, `2` and `ef2`; "make-up" is `makeup` alone, for "make" says
+    /// nothing of a unit.
     fn name_words(&mut self, name: &str) -> Vec<usize> {
         let tokens = tokens(name);
         let mut out = Vec::new();
@@ -184,8 +187,14 @@ impl Index {
             if token.part == Part::Filler {
                 continue;
             }
-            out.push(self.word(&token.stem));
-            if let Some(next) = tokens.get(at + 1).filter(|n| n.has_digit() || token.has_digit() || n.joined) {
+            let part = (token.joined || tokens.get(at + 1).is_some_and(|n| n.joined))
+                && !token.has_digit()
+                && !tokens.get(at + 1).is_some_and(Token::has_digit);
+            if !part {
+                out.push(self.word(&token.stem));
+            }
+            if let Some(next) = tokens.get(at + 1).filter(|n| n.has_digit() || token.has_digit() || n.joined)
+            {
                 let joined = stem(&format!("{}{}", token.text, next.text));
                 out.push(self.word(&joined));
             }
@@ -197,7 +206,13 @@ impl Index {
         if let Some(&at) = self.by_stem.get(stem) {
             return at;
         }
-        self.words.push(Word { stem: stem.to_owned(), letters: letters(stem), weight: 0.0, phrases: Vec::new(), units: 0 });
+        self.words.push(Word {
+            stem: stem.to_owned(),
+            letters: letters(stem),
+            weight: 0.0,
+            phrases: Vec::new(),
+            units: 0,
+        });
         self.by_stem.insert(stem.to_owned(), self.words.len() - 1);
         self.words.len() - 1
     }
@@ -225,8 +240,10 @@ impl Index {
     fn weigh(&mut self) {
         let n = self.symptoms.len() as f64;
         for at in 0..self.words.len() {
-            let used: BTreeSet<usize> = self.words[at].phrases.iter().map(|&p| self.phrases[p].symptom).collect();
-            let particle = matches!(tokens(&self.words[at].stem).first().map(|t| t.part), Some(Part::Particle));
+            let used: BTreeSet<usize> =
+                self.words[at].phrases.iter().map(|&p| self.phrases[p].symptom).collect();
+            let particle =
+                matches!(tokens(&self.words[at].stem).first().map(|t| t.part), Some(Part::Particle));
             if !used.is_empty() {
                 let weight = (n / used.len() as f64).ln_1p() / n.ln_1p();
                 self.words[at].weight = weight.max(0.1) * if particle { 0.35 } else { 1.0 };
@@ -333,9 +350,10 @@ impl Index {
             }
             let (mut covered, mut tokens) = (0.0, Vec::new());
             for &word in &phrase.words {
-                let hit = known.iter().enumerate().filter(|(at, _)| usable(*at)).find_map(|(at, known)| {
-                    known.iter().find(|k| k.word == word).map(|k| (at, k.quality))
-                });
+                let hit =
+                    known.iter().enumerate().filter(|(at, _)| usable(*at)).find_map(|(at, known)| {
+                        known.iter().find(|k| k.word == word).map(|k| (at, k.quality))
+                    });
                 if let Some((at, quality)) = hit {
                     covered += self.words[word].weight * quality;
                     if !tokens.contains(&at) {
@@ -347,10 +365,16 @@ impl Index {
             if coverage < least {
                 continue;
             }
-            let found =
-                Match { symptom: phrase.symptom, coverage, negative: phrase.negative, tokens, weight: covered };
+            let found = Match {
+                symptom: phrase.symptom,
+                coverage,
+                negative: phrase.negative,
+                tokens,
+                weight: covered,
+            };
             // A longer phrase that is covered nearly as well says more; one that denies when the clause does, too.
-            let rank = |m: &Match| m.coverage + 0.25 * m.weight + if m.negative == negative { 0.15 } else { 0.0 };
+            let rank =
+                |m: &Match| m.coverage + 0.25 * m.weight + if m.negative == negative { 0.15 } else { 0.0 };
             match best.get(&phrase.symptom) {
                 Some(old) if rank(old) >= rank(&found) => {}
                 _ => {

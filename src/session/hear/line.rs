@@ -23,7 +23,10 @@ pub(super) fn understand(line: &str, said: &[Token], context: &Context) -> Heard
     }
     if matches!(context.expecting, Expecting::Words) {
         return match answer(line, said, context, false) {
-            Answered::Yes(meanings, taken) if taken == said.len() && !matches!(meanings.as_slice(), [Meaning::Answer(super::Answer::YesNo { .. })]) => {
+            Answered::Yes(meanings, taken)
+                if taken == said.len()
+                    && !matches!(meanings.as_slice(), [Meaning::Answer(super::Answer::YesNo { .. })]) =>
+            {
                 Heard::Understood(meanings)
             }
             _ => Heard::Understood(vec![Meaning::Answer(super::Answer::Words(line.trim().to_owned()))]),
@@ -46,7 +49,8 @@ pub(super) fn understand(line: &str, said: &[Token], context: &Context) -> Heard
         Answered::Doubtful(unclear) => {
             // A clause of it may still be plain: "208 V, and the fan hums".
             if clauses(said).len() < 2 {
-                return plainly_other(line, said, &known, context).map_or(Heard::Unclear(unclear), Heard::Understood);
+                return plainly_other(line, said, &known, context)
+                    .map_or(Heard::Unclear(unclear), Heard::Understood);
             }
             heard.first_doubt = Some(unclear);
         }
@@ -57,7 +61,12 @@ pub(super) fn understand(line: &str, said: &[Token], context: &Context) -> Heard
 }
 
 /// Symptoms that a line reports plainly although the question's own reading of it is in doubt.
-fn plainly_other(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context) -> Option<Vec<Meaning>> {
+fn plainly_other(
+    line: &str,
+    said: &[Token],
+    known: &[Vec<Known>],
+    context: &Context,
+) -> Option<Vec<Meaning>> {
     let clause = Clause { line, tokens: said, known, sure: sure(said) };
     let content = said.iter().filter(|t| t.part == Part::Content).count();
     match symptoms(&context.ear.index, context.model, &clause) {
@@ -67,13 +76,21 @@ fn plainly_other(line: &str, said: &[Token], known: &[Vec<Known>], context: &Con
 }
 
 /// A line that speaks of a person: what else its other clauses say is kept.
-fn with_rest(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, person: PersonSaid) -> Heard {
+fn with_rest(
+    line: &str,
+    said: &[Token],
+    known: &[Vec<Known>],
+    context: &Context,
+    person: PersonSaid,
+) -> Heard {
     let mut heard = Gathered { meanings: vec![Meaning::Person(person)], ..Gathered::default() };
     let pieces = clauses(said);
     if pieces.len() > 1 {
         for piece in pieces {
             let (said, known) = (&said[piece.clone()], &known[piece]);
-            if people::person(&context.ear.people, line, said, false).is_some() || people::names_somebody(&context.ear.people, said).is_some() {
+            if people::person(&context.ear.people, line, said, false).is_some()
+                || people::names_somebody(&context.ear.people, said).is_some()
+            {
                 continue;
             }
             let clause = Clause { line, tokens: said, known, sure: sure(said) };
@@ -138,9 +155,9 @@ fn dedup(meanings: &mut Vec<Meaning>) {
 fn clauses(said: &[Token]) -> Vec<std::ops::Range<usize>> {
     let mut out = Vec::new();
     let mut from = 0;
-    for at in 0..said.len() {
-        let conjunction = CONJUNCTIONS.contains(&said[at].text.as_str()) && said[at].text != "or";
-        if at > from && (said[at].after_stop || conjunction) {
+    for (at, word) in said.iter().enumerate() {
+        let conjunction = CONJUNCTIONS.contains(&word.text.as_str()) && word.text != "or";
+        if at > from && (word.after_stop || conjunction) {
             out.push(from..at);
             from = at;
         }
@@ -186,32 +203,31 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
             }
             continue;
         }
-        if !heard.meanings.is_empty() || heard.first_doubt.is_some() || pieces.len() > 1 {
-            if let Answered::Yes(meanings, taken) = answer_clause(line, &tokens, &words, context, heard) {
-                heard.meanings.extend(meanings);
-                tokens.drain(..taken.min(tokens.len()));
-                words.drain(..taken.min(words.len()));
-                if tokens.is_empty() {
-                    continue;
-                }
+        if let Answered::Yes(meanings, taken) = answer_clause(line, &tokens, &words, context, heard) {
+            heard.meanings.extend(meanings);
+            tokens.drain(..taken.min(tokens.len()));
+            words.drain(..taken.min(words.len()));
+            if tokens.is_empty() {
+                continue;
             }
         }
-        if own_unit.is_empty() && !unit.is_empty() {
-            for (token, word) in unit.iter().rev() {
-                tokens.insert(0, token.clone());
-                words.insert(0, word.clone());
-            }
-        } else if !own_unit.is_empty() {
-            unit = own_unit.iter().map(|&at| (tokens[at.min(tokens.len() - 1)].clone(), words[at.min(words.len() - 1)].clone())).collect();
-        }
+        let own_unit = unit_words(&tokens, &words, context);
         let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
-        let found = symptoms(&context.ear.index, context.model, &clause);
+        let mut found = match fault(&tokens, &words, context) {
+            Some(meaning) => Said::Symptoms(vec![meaning]),
+            None => symptoms(&context.ear.index, context.model, &clause),
+        };
+        if own_unit.is_empty() && !unit.is_empty() {
+            found = of_the_same(line, found, &unit, &tokens, &words, context, heard);
+        } else if !own_unit.is_empty() {
+            unit = own_unit.iter().map(|&at| (tokens[at].clone(), words[at].clone())).collect();
+        }
         if let (Some((bare, _)), Said::Symptoms(_)) = (waiting.take(), &found) {
             both(line, said, known, &bare, &tokens, &words, context, heard);
         }
         match found {
             Said::Symptoms(meanings) => heard.meanings.extend(meanings),
-            other => match elsewise(&tokens, &words, context) {
+            other => match work(&tokens, context) {
                 Some(meaning) => heard.meanings.push(meaning),
                 None => match other {
                     Said::Doubtful(unclear) => heard.doubt(unclear),
@@ -220,43 +236,87 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
             },
         }
     }
-    if heard.meanings.is_empty() && heard.first_doubt.is_none() {
-        if let Some(competence) = people::names_somebody(&context.ear.people, said) {
-            let name = context.model.practice.competences[competence.at()].name.clone();
-            let means = vec![Meaning::Person(PersonSaid {
-                competences: vec![competence],
-                change: PersonChange::Comes,
-                ..PersonSaid::default()
-            })];
-            heard.doubt(Unclear {
-                understood: Vec::new(),
-                words: line.trim().chars().take(200).collect(),
-                doubt: Doubt::FitsPoorly,
-                choices: vec![Choice { text: format!("{name} is there now"), means }],
-            });
+    let nothing = heard.meanings.is_empty() && heard.first_doubt.is_none();
+    if let (true, Some(competence)) = (nothing, people::names_somebody(&context.ear.people, said)) {
+        let name = context.model.practice.competences[competence.at()].name.clone();
+        let said = PersonSaid {
+            competences: vec![competence],
+            change: PersonChange::Comes,
+            ..PersonSaid::default()
+        };
+        heard.doubt(Unclear {
+            understood: Vec::new(),
+            words: line.trim().chars().take(200).collect(),
+            doubt: Doubt::FitsPoorly,
+            choices: vec![Choice {
+                text: format!("{name} is there now"),
+                means: vec![Meaning::Person(said)],
+            }],
+        });
+    }
+}
+
+/// A clause that names no unit, heard as said of the unit that the line named last: where that alone settles its doubt.
+fn of_the_same(
+    line: &str,
+    bare: Said,
+    unit: &[(Token, Vec<Known>)],
+    tokens: &[Token],
+    words: &[Vec<Known>],
+    context: &Context,
+    heard: &Gathered,
+) -> Said {
+    let open = match &bare {
+        Said::Symptoms(meanings) => meanings.iter().any(|m| {
+            matches!(
+                m,
+                Meaning::Symptom(super::Reported { about: super::About::NewUnit { name: None, .. }, .. })
+            )
+        }),
+        Said::Doubtful(unclear) => matches!(unclear.doubt, Doubt::WhichUnit | Doubt::SeveralFit),
+        Said::Nothing => false,
+    };
+    if !open {
+        return bare;
+    }
+    let all: Vec<Token> = unit.iter().map(|u| &u.0).chain(tokens).cloned().collect();
+    let known: Vec<Vec<Known>> = unit.iter().map(|u| &u.1).chain(words).cloned().collect();
+    let clause = Clause { line, tokens: &all, known: &known, sure: sure(tokens) };
+    let component = |m: &Meaning| match m {
+        Meaning::Symptom(reported) => match &reported.about {
+            super::About::Finding(f) => Some(context.model.findings[f.at()].kind.0.clone()),
+            super::About::OneOf(all) => all.first().map(|f| context.model.findings[f.at()].kind.0.clone()),
+            super::About::NewUnit { component, .. } => Some(component.clone()),
+        },
+        _ => None,
+    };
+    let before = heard.meanings.iter().rev().find_map(component);
+    match symptoms(&context.ear.index, context.model, &clause) {
+        Said::Symptoms(meanings) if meanings.iter().all(|m| before.is_none() || component(m) == before) => {
+            Said::Symptoms(meanings)
         }
+        _ => bare,
     }
 }
 
 /// A clause of several as an answer to the question, where none was given yet.
-fn answer_clause(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context, heard: &mut Gathered) -> Answered {
-    if heard.meanings.iter().any(|m| matches!(m, Meaning::Answer(_))) || matches!(context.expecting, Expecting::OwnWords) {
+fn answer_clause(
+    line: &str,
+    tokens: &[Token],
+    words: &[Vec<Known>],
+    context: &Context,
+    heard: &Gathered,
+) -> Answered {
+    let given = heard.meanings.iter().any(|m| matches!(m, Meaning::Answer(_))) || heard.first_doubt.is_some();
+    if given || matches!(context.expecting, Expecting::OwnWords) {
         return Answered::Not;
     }
     let (Some(first), Some(last)) = (tokens.first(), tokens.last()) else { return Answered::Not };
     let part = line.get(first.at.start..last.at.end).unwrap_or("");
-    let answered = answer(part, tokens, context, names_elsewhere(tokens, words, context));
-    if matches!(answered, Answered::Yes(..)) {
-        heard.first_doubt = None;
-    }
-    answered
+    answer(part, tokens, context, names_elsewhere(tokens, words, context))
 }
 
-/// Fault number, work state, place: what a clause may say that is no symptom.
-fn elsewise(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
-    fault(tokens, words, context).or_else(|| work(tokens, context))
-}
-
+/// Work state, place: what a clause may say that is no symptom.
 fn work(tokens: &[Token], context: &Context) -> Option<Meaning> {
     people::place(&context.ear.people, tokens)
         .map(Meaning::Place)
@@ -265,8 +325,9 @@ fn work(tokens: &[Token], context: &Context) -> Option<Meaning> {
 
 /// A fault number of one drive, volunteered.
 fn fault(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
-    let numbered: Vec<FindingIx> =
-        with_table(context.model).filter(|&f| volunteered_number(tokens, context.model, f).is_some()).collect();
+    let numbered: Vec<FindingIx> = with_table(context.model)
+        .filter(|&f| volunteered_number(tokens, context.model, f).is_some())
+        .collect();
     let first = *numbered.first()?;
     let entry = &context.model.findings[first.at()];
     let kind = SymptomKind {
@@ -284,7 +345,13 @@ fn fault(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Me
 }
 
 /// Whether words of two clauses make one phrase ("stops and starts").
-fn one_phrase(said: &[Token], known: &[Vec<Known>], two: &std::ops::Range<usize>, parted: usize, context: &Context) -> bool {
+fn one_phrase(
+    said: &[Token],
+    known: &[Vec<Known>],
+    two: &std::ops::Range<usize>,
+    parted: usize,
+    context: &Context,
+) -> bool {
     let best = |range: std::ops::Range<usize>| {
         let (tokens, known) = (&said[range.clone()], &known[range]);
         let negative = tokens.iter().filter(|t| t.part == Part::Negation).count() % 2 == 1;
@@ -295,7 +362,9 @@ fn one_phrase(said: &[Token], known: &[Vec<Known>], two: &std::ops::Range<usize>
     let cut = parted - two.start;
     let spans = whole.tokens.iter().any(|&at| at < cut) && whole.tokens.iter().any(|&at| at >= cut);
     let weight = |m: Option<super::index::Match>| m.map_or(0.0, |m| m.weight);
-    spans && whole.weight > weight(best(two.start..parted)) + 1e-9 && whole.weight > weight(best(parted..two.end)) + 1e-9
+    spans
+        && whole.weight > weight(best(two.start..parted)) + 1e-9
+        && whole.weight > weight(best(parted..two.end)) + 1e-9
 }
 
 /// Positions of words that name a unit and stand in no symptom's phrase.
@@ -303,7 +372,10 @@ fn unit_words(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Vec<
     let index = &context.ear.index;
     (0..tokens.len())
         .filter(|&at| tokens[at].part == Part::Content)
-        .filter(|&at| words[at].iter().any(|k| index.of(k.word).units > 0) && !words[at].iter().all(|k| index.of(k.word).weight > 0.0))
+        .filter(|&at| {
+            words[at].iter().any(|k| index.of(k.word).units > 0)
+                && !words[at].iter().all(|k| index.of(k.word).weight > 0.0)
+        })
         .collect()
 }
 
@@ -327,8 +399,15 @@ fn names_elsewhere(tokens: &[Token], words: &[Vec<Known>], context: &Context) ->
 }
 
 /// "the fan is dead, the one over the fryer": a bare unit settles which unit the doubt before it was about.
-fn narrow(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context, heard: &mut Gathered) -> Option<Vec<Meaning>> {
-    let unclear = heard.first_doubt.as_ref().filter(|u| u.doubt == Doubt::WhichUnit || u.doubt == Doubt::SeveralFit)?;
+fn narrow(
+    line: &str,
+    tokens: &[Token],
+    words: &[Vec<Known>],
+    context: &Context,
+    heard: &mut Gathered,
+) -> Option<Vec<Meaning>> {
+    let unclear =
+        heard.first_doubt.as_ref().filter(|u| u.doubt == Doubt::WhichUnit || u.doubt == Doubt::SeveralFit)?;
     let about = |choice: &Choice| match choice.means.as_slice() {
         [Meaning::Symptom(super::Reported { about: super::About::Finding(finding), .. })] => Some(*finding),
         _ => None,
@@ -366,12 +445,16 @@ fn both(
     let own = unit_words(tokens, words, context);
     let kept: Vec<usize> = (0..tokens.len())
         .filter(|at| {
-            let shared = words[*at].iter().any(|k| context.ear.index.components.values().any(|c| c.kind.contains(&k.word)));
+            let shared = words[*at]
+                .iter()
+                .any(|k| context.ear.index.components.values().any(|c| c.kind.contains(&k.word)));
             !own.contains(at) || shared
         })
         .collect();
-    let tokens: Vec<Token> = said[bare.clone()].iter().chain(kept.iter().map(|&at| &tokens[at])).cloned().collect();
-    let words: Vec<Vec<Known>> = known[bare.clone()].iter().chain(kept.iter().map(|&at| &words[at])).cloned().collect();
+    let tokens: Vec<Token> =
+        said[bare.clone()].iter().chain(kept.iter().map(|&at| &tokens[at])).cloned().collect();
+    let words: Vec<Vec<Known>> =
+        known[bare.clone()].iter().chain(kept.iter().map(|&at| &words[at])).cloned().collect();
     let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
     match symptoms(&context.ear.index, context.model, &clause) {
         Said::Symptoms(meanings) => heard.meanings.extend(meanings),

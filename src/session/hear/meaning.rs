@@ -207,7 +207,7 @@ pub struct Reported {
 /// A number on a drive's display.
 #[derive(Clone, PartialEq, Debug)]
 pub struct FaultNumber {
-    /// As typed.
+    /// As the table writes it, or as typed where the table has none.
     pub typed: String,
     /// Entry of the drive's own table; `None`: the table has no such number.
     pub entry: Option<usize>,

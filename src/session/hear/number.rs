@@ -9,17 +9,101 @@ use crate::quantity::reading::{Misread, readings};
 
 /// Words around numbers.
 const TALK: &[&str] = &[
-    "it", "its", "it's", "is", "are", "was", "i", "i'm", "we", "reads", "read", "reading", "readings", "shows", "show", "showing",
-    "says", "say", "saying", "get", "got", "getting", "have", "see", "measure", "measured", "about", "around", "roughly", "approx",
-    "approximately", "exactly", "nearly", "almost", "ca", "maybe", "probably", "like", "of", "the", "a", "at", "between", "each",
-    "meter", "display", "gauge", "that's", "thats", "there", "there's", "theres", "now", "on", "to", "from", "phase", "phases",
-    "leg", "legs", "line", "it'd", "be", "yes", "yeah", "ok", "okay", "um", "uh", "so", "hmm", "well", "think", "guess", "just",
-    "with", "for", "in", "then", "than", "only", "steady", "respectively", "one", "two", "three", "first", "second", "third",
+    "it",
+    "its",
+    "it's",
+    "is",
+    "are",
+    "was",
+    "i",
+    "i'm",
+    "we",
+    "reads",
+    "read",
+    "reading",
+    "readings",
+    "shows",
+    "show",
+    "showing",
+    "says",
+    "say",
+    "saying",
+    "get",
+    "got",
+    "getting",
+    "have",
+    "see",
+    "measure",
+    "measured",
+    "about",
+    "around",
+    "roughly",
+    "approx",
+    "approximately",
+    "exactly",
+    "nearly",
+    "almost",
+    "ca",
+    "maybe",
+    "probably",
+    "like",
+    "of",
+    "the",
+    "a",
+    "at",
+    "between",
+    "each",
+    "meter",
+    "display",
+    "gauge",
+    "that's",
+    "thats",
+    "there",
+    "there's",
+    "theres",
+    "now",
+    "on",
+    "to",
+    "from",
+    "phase",
+    "phases",
+    "leg",
+    "legs",
+    "line",
+    "it'd",
+    "be",
+    "yes",
+    "yeah",
+    "ok",
+    "okay",
+    "um",
+    "uh",
+    "so",
+    "hmm",
+    "well",
+    "think",
+    "guess",
+    "just",
+    "with",
+    "for",
+    "in",
+    "then",
+    "than",
+    "only",
+    "steady",
+    "respectively",
+    "one",
+    "two",
+    "three",
+    "first",
+    "second",
+    "third",
 ];
 
 /// Numbers in words, for a reading that is nothing but such words.
-const IN_WORDS: &[&str] =
-    &["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+const IN_WORDS: &[&str] = &[
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
+];
 
 /// What a line gives as numbers.
 #[derive(Clone, PartialEq, Debug)]
@@ -40,8 +124,10 @@ pub(super) fn numbers(line: &str, measured_in: &str, count: usize) -> Numbers {
     if !bare.bytes().any(|b| b.is_ascii_digit()) {
         let words: Vec<String> = line.split_whitespace().map(str::to_lowercase).collect();
         let number = |word: &String| IN_WORDS.iter().position(|w| w == word).map(|n| n.to_string());
-        let as_digits: Option<Vec<String>> =
-            words.iter().map(|w| number(w).or_else(|| Measure::named(w).map(|m| m.symbol.to_owned()))).collect();
+        let as_digits: Option<Vec<String>> = words
+            .iter()
+            .map(|w| number(w).or_else(|| Measure::named(w).map(|m| m.symbol.to_owned())))
+            .collect();
         match as_digits.filter(|w| w.iter().any(|w| w.bytes().any(|b| b.is_ascii_digit()))) {
             Some(words) => bare = words.join(" "),
             None => return Numbers::None,
@@ -68,11 +154,15 @@ fn bare(line: &str, measured_in: &str, measure: &Measure) -> String {
     for word in line.split_whitespace() {
         let trimmed = word.trim_matches(|c: char| matches!(c, ',' | ';' | ':' | '!' | '?' | '(' | ')'));
         // The full stop of a sentence, not the one of `4.`.
-        let trimmed = trimmed.strip_suffix('.').filter(|w| !w.ends_with('.') && !w.contains("w.g")).unwrap_or(trimmed);
+        let trimmed =
+            trimmed.strip_suffix('.').filter(|w| !w.ends_with('.') && !w.contains("w.g")).unwrap_or(trimmed);
         let (label, value) = trimmed.split_once(['=', ':']).unwrap_or(("", trimmed));
         let value = if is_label(label) || label.is_empty() { value } else { trimmed };
         let lower = value.to_lowercase();
-        if value.is_empty() || is_label(value) || TALK.contains(&lower.as_str()) && !unit_word(&lower, measure) {
+        if value.is_empty()
+            || is_label(value)
+            || TALK.contains(&lower.as_str()) && !unit_word(&lower, measure)
+        {
             continue;
         }
         if value.eq_ignore_ascii_case(measured_in) && Measure::named(measured_in).is_none() {
@@ -86,13 +176,20 @@ fn bare(line: &str, measured_in: &str, measure: &Measure) -> String {
 
 /// "in" belongs to "in. w.g.", and is an inch where lengths are asked for; it is talk elsewhere.
 fn unit_word(word: &str, measure: &Measure) -> bool {
-    word == "in" && matches!(measure.quantity, crate::quantity::measure::Quantity::Pressure | crate::quantity::measure::Quantity::Length)
+    word == "in"
+        && matches!(
+            measure.quantity,
+            crate::quantity::measure::Quantity::Pressure | crate::quantity::measure::Quantity::Length
+        )
 }
 
 /// `L1`, `T2`, `A-B`, `L1-L2`: which phase, not how much.
 fn is_label(word: &str) -> bool {
     let phase = |part: &str| match part.as_bytes() {
-        [a, b] => matches!(a.to_ascii_uppercase(), b'L' | b'T' | b'U' | b'V' | b'W' | b'R' | b'S') && b"123".contains(b),
+        [a, b] => {
+            matches!(a.to_ascii_uppercase(), b'L' | b'T' | b'U' | b'V' | b'W' | b'R' | b'S')
+                && b"123".contains(b)
+        }
         _ => false,
     };
     match word.split_once(['-', '/']) {

@@ -25,7 +25,8 @@ fn phrases<'a>(all: impl Iterator<Item = (usize, Vec<&'a str>)>) -> Phrases {
     let mut out: Phrases = Vec::new();
     for (at, texts) in all {
         for text in texts {
-            let content: Vec<String> = tokens(text).into_iter().filter(|t| t.part == Part::Content).map(|t| t.stem).collect();
+            let content: Vec<String> =
+                tokens(text).into_iter().filter(|t| t.part == Part::Content).map(|t| t.stem).collect();
             if !content.is_empty() && !out.iter().any(|(_, known)| *known == content) {
                 out.push((at, content));
             }
@@ -44,10 +45,18 @@ impl PeopleWords {
     /// Prepares the words of a practice.
     pub(super) fn new(practice: &Practice) -> Self {
         Self {
-            competences: phrases(practice.competences.iter().enumerate().map(|(at, c)| (at, texts(&c.id, &c.name, &c.also)))),
-            instruments: phrases(practice.instruments.iter().enumerate().map(|(at, i)| (at, texts(&i.id, &i.name, &i.also)))),
-            places: phrases(practice.places.iter().enumerate().map(|(at, p)| (at, texts(&p.id, &p.name, &p.also)))),
-            work_states: phrases(practice.work_states.iter().enumerate().map(|(at, w)| (at, texts(&w.id, &w.name, &w.also)))),
+            competences: phrases(
+                practice.competences.iter().enumerate().map(|(at, c)| (at, texts(&c.id, &c.name, &c.also))),
+            ),
+            instruments: phrases(
+                practice.instruments.iter().enumerate().map(|(at, i)| (at, texts(&i.id, &i.name, &i.also))),
+            ),
+            places: phrases(
+                practice.places.iter().enumerate().map(|(at, p)| (at, texts(&p.id, &p.name, &p.also))),
+            ),
+            work_states: phrases(
+                practice.work_states.iter().enumerate().map(|(at, w)| (at, texts(&w.id, &w.name, &w.also))),
+            ),
         }
     }
 }
@@ -56,7 +65,9 @@ impl PeopleWords {
 fn named(phrases: &Phrases, said: &[Token], used: &mut Vec<usize>) -> Vec<(usize, Vec<usize>)> {
     let mut found: Vec<(usize, Vec<usize>)> = Vec::new();
     for (thing, words) in phrases {
-        let is = |at: usize, word: &str| said[at].stem == word || said[at].text.len() > 5 && misspelt(&said[at].stem, word).is_some();
+        let is = |at: usize, word: &str| {
+            said[at].stem == word || said[at].text.len() > 5 && misspelt(&said[at].stem, word).is_some()
+        };
         for from in 0..said.len() {
             let mut positions = Vec::with_capacity(words.len());
             let mut at = from;
@@ -97,20 +108,68 @@ pub(super) fn person(words: &PeopleWords, line: &str, said: &[Token], asked: boo
     let mut used = Vec::new();
     let instruments = named(&words.instruments, said, &mut used);
     let competences = named(&words.competences, said, &mut used);
-    let has = says(said, &["have", "has", "got", "with", "brought", "without", "carry", "carries", "grabbed", "found", "holding"]);
+    let has = says(
+        said,
+        &[
+            "have", "has", "got", "with", "brought", "without", "carry", "carries", "grabbed", "found",
+            "holding",
+        ],
+    );
     let denied = |positions: &[usize]| {
         let first = positions.iter().copied().min().unwrap_or(0);
         said[..first].iter().rev().take(4).take_while(|t| t.text != "with").any(|t| t.part == Part::Negation)
     };
-    let away = ["need", "needs", "send", "call", "called", "calling", "coming", "wait", "waiting", "tomorrow", "later", "soon",
-        "want", "could", "should", "will", "must", "find", "get", "ask", "asked", "yesterday", "earlier", "was"];
-    let elsewhere = says(said, &away) || says_in_row(said, &["on", "the", "way"]) || says_in_row(said, &["on", "his", "way"]) || says_in_row(said, &["on", "her", "way"]);
-    let leaves = says(said, &["left", "leaves", "leaving"]) || says_in_row(said, &["is", "gone"]) || says_in_row(said, &["went", "home"]) || says_in_row(said, &["has", "gone"]);
-    let speaks = says_in_row(said, &["i", "am"]) || says_in_row(said, &["this", "is"]) || says_in_row(said, &["my", "name", "is"])
-        || says(said, &["speaking"]) || says_in_row(said, &["i", "have"]) || says_in_row(said, &["i", "got"]) || says_in_row(said, &["we", "have"]);
-    let comes = says(said, &["here", "arrived", "arrives", "came", "joined", "joins"]) || says_in_row(said, &["takes", "over"]) || says_in_row(said, &["taking", "over"])
-        || says_in_row(said, &["with", "me"]) || says_in_row(said, &["with", "us"]) || says_in_row(said, &["on", "site"]) || says_in_row(said, &["showed", "up"])
-        || says_in_row(said, &["on", "the", "phone"]) || says_in_row(said, &["on", "the", "line"]) || says_in_row(said, &["is", "there"]);
+    let away = [
+        "need",
+        "needs",
+        "send",
+        "call",
+        "called",
+        "calling",
+        "coming",
+        "wait",
+        "waiting",
+        "tomorrow",
+        "later",
+        "soon",
+        "want",
+        "could",
+        "should",
+        "will",
+        "must",
+        "find",
+        "get",
+        "ask",
+        "asked",
+        "yesterday",
+        "earlier",
+        "was",
+    ];
+    let elsewhere = says(said, &away)
+        || says_in_row(said, &["on", "the", "way"])
+        || says_in_row(said, &["on", "his", "way"])
+        || says_in_row(said, &["on", "her", "way"]);
+    let leaves = says(said, &["left", "leaves", "leaving"])
+        || says_in_row(said, &["is", "gone"])
+        || says_in_row(said, &["went", "home"])
+        || says_in_row(said, &["has", "gone"]);
+    let speaks = says_in_row(said, &["i", "am"])
+        || says_in_row(said, &["this", "is"])
+        || says_in_row(said, &["my", "name", "is"])
+        || says(said, &["speaking"])
+        || says_in_row(said, &["i", "have"])
+        || says_in_row(said, &["i", "got"])
+        || says_in_row(said, &["we", "have"]);
+    let comes = says(said, &["here", "arrived", "arrives", "came", "joined", "joins"])
+        || says_in_row(said, &["takes", "over"])
+        || says_in_row(said, &["taking", "over"])
+        || says_in_row(said, &["with", "me"])
+        || says_in_row(said, &["with", "us"])
+        || says_in_row(said, &["on", "site"])
+        || says_in_row(said, &["showed", "up"])
+        || says_in_row(said, &["on", "the", "phone"])
+        || says_in_row(said, &["on", "the", "line"])
+        || says_in_row(said, &["is", "there"]);
     let introduced = introduction(line, said, &competences);
     let change = if leaves && !competences.is_empty() {
         PersonChange::Leaves
@@ -125,7 +184,12 @@ pub(super) fn person(words: &PeopleWords, line: &str, said: &[Token], asked: boo
         if denies || !there || elsewhere && change != PersonChange::Leaves && !asked {
             return None;
         }
-    } else if !(asked || has && (speaks || !instruments.is_empty() && says(said, &["i", "we", "he", "she", "with", "without", "no"]))) || instruments.is_empty() {
+    } else if !(asked
+        || has
+            && (speaks
+                || !instruments.is_empty() && says(said, &["i", "we", "he", "she", "with", "without", "no"])))
+        || instruments.is_empty()
+    {
         return None;
     }
     // "the meter" that something else is said of is no claim to have one.
@@ -158,22 +222,34 @@ fn introduction(line: &str, said: &[Token], competences: &[(usize, Vec<usize>)])
     let stop = (1..=first).find(|&at| said[at].after_stop)?;
     let between_empty = said[stop..first].iter().all(|t| t.part == Part::Filler);
     let names = &said[..stop];
-    let plausible = stop <= 3 && between_empty && names.iter().all(|t| t.part == Part::Content && !t.has_digit() && capitalised(line, t));
+    let plausible = stop <= 3
+        && between_empty
+        && names.iter().all(|t| t.part == Part::Content && !t.has_digit() && capitalised(line, t));
     plausible.then(|| line[names[0].at.start..names[stop - 1].at.end].to_owned())
 }
 
 /// A name from "this is Joe", "my name is Joe", "Joe here", "Joe is here".
 fn name(line: &str, said: &[Token], used: &[usize], asked: bool) -> Option<String> {
     let fits = |at: usize| {
-        said.get(at).is_some_and(|t| t.part == Part::Content && !t.has_digit() && !used.contains(&at) && capitalised(line, t))
+        said.get(at).is_some_and(|t| {
+            t.part == Part::Content && !t.has_digit() && !used.contains(&at) && capitalised(line, t)
+        })
     };
     let after = |row: &[&str]| {
-        said.windows(row.len()).position(|w| w.iter().zip(row).all(|(t, word)| t.text == *word)).map(|at| at + row.len())
+        said.windows(row.len())
+            .position(|w| w.iter().zip(row).all(|(t, word)| t.text == *word))
+            .map(|at| at + row.len())
     };
-    let from = after(&["this", "is"]).or_else(|| after(&["name", "is"])).or_else(|| after(&["i", "am"])).filter(|&at| fits(at));
+    let from = after(&["this", "is"])
+        .or_else(|| after(&["name", "is"]))
+        .or_else(|| after(&["i", "am"]))
+        .filter(|&at| fits(at));
     let from = from.or_else(|| {
         let begins = fits(0)
-            && (asked || said.get(1).is_some_and(|t| matches!(t.text.as_str(), "here" | "is" | "has" | "speaking")));
+            && (asked
+                || said
+                    .get(1)
+                    .is_some_and(|t| matches!(t.text.as_str(), "here" | "is" | "has" | "speaking")));
         begins.then_some(0)
     })?;
     let mut to = from;
@@ -186,14 +262,24 @@ fn name(line: &str, said: &[Token], used: &[usize], asked: bool) -> Option<Strin
 /// Where a clause says that somebody is or goes.
 pub(super) fn place(words: &PeopleWords, said: &[Token]) -> Option<PlaceIx> {
     let who = says(said, &["i", "we", "he", "she", "they"]);
-    let goes = says(said, &["going", "go", "goes", "went", "heading", "headed", "climbing", "walking", "am", "are", "up", "at", "is"]);
-    let starts = said.first().is_some_and(|t| matches!(t.text.as_str(), "going" | "heading" | "on" | "at" | "in" | "back"));
-    let denied = said.iter().any(|t| t.part == Part::Negation) || says(said, &["can", "could", "should", "need", "want"]);
+    let goes = says(
+        said,
+        &[
+            "going", "go", "goes", "went", "heading", "headed", "climbing", "walking", "am", "are", "up",
+            "at", "is",
+        ],
+    );
+    let starts = said
+        .first()
+        .is_some_and(|t| matches!(t.text.as_str(), "going" | "heading" | "on" | "at" | "in" | "back"));
+    let denied = said.iter().any(|t| t.part == Part::Negation)
+        || says(said, &["can", "could", "should", "need", "want"]);
     let found = named(&words.places, said, &mut Vec::new());
     let [(place, positions)] = found.as_slice() else { return None };
     // Nothing else may be told in the clause.
     let others = (0..said.len()).filter(|at| !positions.contains(at) && said[*at].part == Part::Content);
-    let movement = |t: &Token| matches!(t.stem.as_str(), "go" | "head" | "climb" | "walk" | "stand" | "stay" | "right");
+    let movement =
+        |t: &Token| matches!(t.stem.as_str(), "go" | "head" | "climb" | "walk" | "stand" | "stay" | "right");
     let nothing_else = others.into_iter().all(|at| movement(&said[at]));
     (!denied && nothing_else && (who && goes || starts)).then(|| PlaceIx::new(*place))
 }
@@ -202,7 +288,13 @@ pub(super) fn place(words: &PeopleWords, said: &[Token]) -> Option<PlaceIx> {
 pub(super) fn work_state(words: &PeopleWords, said: &[Token]) -> Option<Meaning> {
     let found = named(&words.work_states, said, &mut Vec::new());
     let [(state, _)] = found.as_slice() else { return None };
-    let planned = says(said, &["will", "should", "need", "going", "want", "can", "could", "before", "after", "if", "who", "when", "until"]);
+    let planned = says(
+        said,
+        &[
+            "will", "should", "need", "going", "want", "can", "could", "before", "after", "if", "who",
+            "when", "until",
+        ],
+    );
     if planned {
         return None;
     }

@@ -1,6 +1,6 @@
 //! The words that are always at hand, one table for hearing, help and completion.
 //!
-//! Invariant: a word that is an answer to the present question is heard as that, and not as the word.
+//! "Can't tell" stands in the table and is heard as an answer. Invariant: a word that is an answer to the present question is heard as that, and not as the word.
 
 use super::token::{Token, tokens};
 
@@ -24,8 +24,6 @@ pub enum Word {
         /// The new answer, as typed; empty: ask for it.
         to: String,
     },
-    /// The person cannot tell.
-    CannotTell,
     /// Keep a remark with the case; empty: show the call note so far.
     Note(String),
     /// What can be typed here; a topic or nothing.
@@ -142,7 +140,8 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
         let phrase = tokens(phrase);
         phrase.len() == said.len() && phrase.iter().zip(said).all(|(p, s)| p.text == s.text)
     };
-    let rest_after = |at: usize| said.get(at).map_or("", |t| line[t.at.end..].trim_start_matches([':', ',', ' ']).trim());
+    let rest_after =
+        |at: usize| said.get(at).map_or("", |t| line[t.at.end..].trim_start_matches([':', ',', ' ']).trim());
     if line.trim() == "?" {
         return Some(Word::Help(String::new()));
     }
@@ -150,7 +149,8 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
     let entry = STANDING_WORDS.iter().find(|e| is(e.word) || e.also.iter().any(|a| is(a)));
     if let Some(entry) = entry {
         return Some(match entry.word {
-            "can't tell" => Word::CannotTell,
+            // An answer: `assent` hears it, with all its other forms.
+            "can't tell" => return None,
             "done" => Word::Done,
             "did not help" => Word::DidNotHelp,
             "why" => Word::Why,

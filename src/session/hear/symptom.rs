@@ -11,10 +11,10 @@ use super::unit::{Meant, meant};
 use crate::model::Model;
 
 /// Coverage below which a phrase does not count at all.
-const LEAST: f64 = 0.4;
+const LEAST: f64 = 0.5;
 /// Coverage from which a phrase is taken without asking.
 const ENOUGH: f64 = 0.66;
-/// Coverage from which a denial is taken without asking.
+/// Coverage from which a denial is taken; below, it is not even asked about.
 const ENOUGH_TO_DENY: f64 = 0.8;
 /// A second symptom this close to the best is asked about.
 const CLOSE: f64 = 0.9;
@@ -76,14 +76,13 @@ pub(super) fn symptoms(index: &Index, model: &Model, clause: &Clause) -> Said {
     let Some(best) = candidates.first().map(|c| c.score) else { return Said::Nothing };
     let close = candidates.iter().take_while(|c| c.score >= CLOSE * best).count();
     let first = &candidates[0];
-    let denied = clause.negative() != first.found.negative;
-    let enough = if denied { ENOUGH_TO_DENY } else { ENOUGH };
-    let alone = candidates.get(1).is_none_or(|second| second.score < 0.6 * best) && !denied;
-    let clear = first.found.coverage >= enough || alone && first.found.coverage >= 0.5 && first.score >= 0.45;
+    let alone = candidates.get(1).is_none_or(|second| second.score < 0.6 * best);
+    let clear = first.found.coverage >= ENOUGH || alone && first.score >= 0.45;
     if close > 1 || !clear || first.meant.contradicted {
         let doubt = if close > 1 { Doubt::SeveralFit } else { Doubt::FitsPoorly };
         candidates.truncate(if close > 1 { close } else { 3 });
-        let choices: Vec<Choice> = candidates.iter().flat_map(|c| each_unit(index, model, clause, c)).collect();
+        let choices: Vec<Choice> =
+            candidates.iter().flat_map(|c| each_unit(index, model, clause, c)).collect();
         return Said::Doubtful(doubtful(clause, doubt, choices));
     }
     let used: Vec<usize> = first.found.tokens.iter().chain(&first.meant.tokens).copied().collect();
@@ -112,7 +111,9 @@ fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> 
     let usable = |at: usize| !used.contains(&at) && clause.tokens[at].counts();
     let matches = index.matches(clause.known, &usable, clause.negative(), LEAST);
     let weight = |at: usize| {
-        let weigh = |k: &Known| k.quality * index.of(k.word).weight.max(if index.of(k.word).units > 0 { 0.4 } else { 0.0 });
+        let weigh = |k: &Known| {
+            k.quality * index.of(k.word).weight.max(if index.of(k.word).units > 0 { 0.4 } else { 0.0 })
+        };
         clause.known[at].iter().map(weigh).fold(0.0, f64::max)
     };
     let countable: Vec<usize> = (0..clause.tokens.len()).filter(|&at| usable(at)).collect();
@@ -131,6 +132,21 @@ fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> 
             Candidate { score: found.coverage * (0.4 + 0.6 * share), found, meant }
         })
         .collect();
+    // "is running backwards" denies no "does not run" while "backwards" says something else.
+    let denies = |c: &Candidate| c.found.negative && !clause.negative();
+    let unsaid = |c: &Candidate| {
+        countable.iter().any(|&at| {
+            clause.tokens[at].part == Part::Content
+                && !c.found.tokens.contains(&at)
+                && !c.meant.tokens.contains(&at)
+                && clause.known[at].iter().any(|k| index.of(k.word).weight > 0.0)
+        })
+    };
+    // A poor denial is no news.
+    out.retain(|c| clause.negative() == c.found.negative || c.found.coverage >= ENOUGH_TO_DENY);
+    if out.iter().any(|c| !denies(c)) {
+        out.retain(|c| !(denies(c) && unsaid(c)));
+    }
     out.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.found.symptom.cmp(&b.found.symptom)));
     out
 }
@@ -154,14 +170,17 @@ fn outcome(index: &Index, clause: &Clause, candidate: &Candidate) -> Option<usiz
 }
 
 /// What a candidate means, or what is open about it.
-fn settle(index: &Index, model: &Model, clause: &Clause, candidate: &Candidate) -> Result<Vec<Meaning>, Unclear> {
+fn settle(
+    index: &Index,
+    model: &Model,
+    clause: &Clause,
+    candidate: &Candidate,
+) -> Result<Vec<Meaning>, Unclear> {
     let Some(outcome) = outcome(index, clause, candidate) else {
         let choices = each_unit(index, model, clause, candidate);
         return Err(doubtful(clause, Doubt::SeveralFit, choices));
     };
-    let say = |about| {
-        Meaning::Symptom(Reported { about, outcome, sure: clause.sure, words: clause.words() })
-    };
+    let say = |about| Meaning::Symptom(Reported { about, outcome, sure: clause.sure, words: clause.words() });
     let symptom = &index.symptoms[candidate.found.symptom];
     if let Some(name) = &candidate.meant.new {
         return Ok(vec![say(About::NewUnit {
@@ -171,7 +190,8 @@ fn settle(index: &Index, model: &Model, clause: &Clause, candidate: &Candidate) 
         })]);
     }
     let findings = &candidate.meant.findings;
-    if findings.len() <= 1 || clause.says(&["all", "both", "every", "each", "everything", "neither", "none"]) {
+    if findings.len() <= 1 || clause.says(&["all", "both", "every", "each", "everything", "neither", "none"])
+    {
         return Ok(findings.iter().map(|&f| say(About::Finding(f))).collect());
     }
     if clause.says(&["one", "some", "any", "another"]) && outcome > 0 {
@@ -214,7 +234,10 @@ fn each_unit(index: &Index, model: &Model, clause: &Clause, candidate: &Candidat
             choices.push(Choice { text: worded(text), means: say(About::Finding(finding)) });
         }
         if findings.len() > 1 && outcome > 0 {
-            choices.push(Choice { text: "one of these, not known which".into(), means: say(About::OneOf(findings.clone())) });
+            choices.push(Choice {
+                text: "one of these, not known which".into(),
+                means: say(About::OneOf(findings.clone())),
+            });
         }
     }
     choices

@@ -60,7 +60,9 @@ pub(super) fn tokens(line: &str) -> Vec<Token> {
     while let Some((from, first)) = chars.next() {
         if !first.is_alphanumeric() {
             match first {
-                ',' | ';' | ':' | '.' | '!' | '?' | '(' | ')' | '\n' | '–' | '—' => (after_stop, joined) = (true, false),
+                ',' | ';' | ':' | '.' | '!' | '?' | '(' | ')' | '\n' | '–' | '—' => {
+                    (after_stop, joined) = (true, false)
+                }
                 '-' if !out.is_empty() && out.last().is_some_and(|t| t.at.end == from) => joined = true,
                 '-' => after_stop = true,
                 _ => joined = false,
@@ -74,8 +76,8 @@ pub(super) fn tokens(line: &str) -> Vec<Token> {
                 '\'' | '’' | '‘' | '`' | '´' => {
                     line[at + c.len_utf8()..].chars().next().is_some_and(char::is_alphabetic)
                 }
-                '.' => {
-                    text.bytes().all(|b| b.is_ascii_digit())
+                '.' | ',' => {
+                    text.bytes().all(|b| b.is_ascii_digit() || b == b'.' || b == b',')
                         && line[at + 1..].bytes().next().is_some_and(|b| b.is_ascii_digit())
                 }
                 c => c.is_alphanumeric(),
@@ -83,8 +85,8 @@ pub(super) fn tokens(line: &str) -> Vec<Token> {
             if !inside {
                 break;
             }
-            if c == '.' {
-                text.push('.');
+            if matches!(c, '.' | ',') {
+                text.push(c);
             } else if c.is_alphanumeric() {
                 text.extend(c.to_lowercase());
             } else {
@@ -155,12 +157,12 @@ fn open(word: &str, push: &mut impl FnMut(&str, bool)) {
 
 fn part(word: &str) -> Part {
     match word {
-        "not" | "no" | "never" | "without" | "nothing" | "none" | "neither" | "nor" | "hardly" | "barely" | "nobody" => {
-            Part::Negation
-        }
-        "on" | "off" | "up" | "down" | "out" | "in" | "over" | "under" | "back" | "away" | "after" | "before" | "while"
-        | "when" | "always" | "again" | "still" | "longer" | "more" | "other" | "only" | "little" | "suddenly" | "keep"
-        | "keeps" | "kept" | "too" | "very" | "all" | "both" | "like" | "get" | "gets" => Part::Particle,
+        "not" | "no" | "never" | "without" | "nothing" | "none" | "neither" | "nor" | "hardly" | "barely"
+        | "nobody" => Part::Negation,
+        "on" | "off" | "up" | "down" | "out" | "in" | "over" | "under" | "back" | "away" | "after"
+        | "before" | "while" | "when" | "always" | "again" | "still" | "longer" | "more" | "other"
+        | "only" | "little" | "suddenly" | "keep" | "keeps" | "kept" | "too" | "very" | "all" | "both"
+        | "like" | "get" | "gets" => Part::Particle,
         word if FILLER.contains(&word) => Part::Filler,
         _ => Part::Content,
     }
@@ -168,19 +170,175 @@ fn part(word: &str) -> Part {
 
 /// Small words of talk that say nothing about the trouble.
 const FILLER: &[&str] = &[
-    "a", "an", "the", "is", "are", "was", "were", "be", "been", "being", "am", "do", "does", "did", "doing", "has", "have",
-    "had", "having", "will", "would", "can", "could", "should", "shall", "may", "to", "of", "at", "by", "for", "from", "with",
-    "into", "onto", "it", "its", "this", "that", "these", "those", "they", "them", "their", "there", "theres", "here", "i",
-    "me", "my", "we", "us", "our", "you", "your", "he", "she", "him", "her", "his", "who", "which", "what", "so", "as", "if",
-    "or", "and", "but", "also", "plus", "then", "than", "just", "now", "already", "yet", "really", 
-    "quite", "somehow", "actually", "basically", "ok", "okay", "well", "um", "uh", "er", "hmm", "oh", "hi", "hello",
-    "hey", "please", "thanks", "thank", "kind", "kinda", "sort", "bit", "getting", "got",
-    "seem", "seems", "look", "looks", "looking", "think", "guess", "believe", "anymore", "any", "some", "one", "ones", 
-    "every", "each", "today", "yesterday", "morning", "tonight", "since", 
-    "because", "whenever", "about", "s", "t", "said", "tell", "told", "see", "yes", "yeah", "yep",
-    "whole", "damn", "stupid", "thing", "thingy", "guys", "guy", "sir", "man", "mate", "even", "much", 
-    "completely", "totally", "probably", "maybe", "perhaps", "might", "likely", "suppose", "possibly", "pretty", "sure",
-    "certainly", "definitely", "absolutely", "try", "tries", "trying", "tried", "want", "wants", "another",
+    "a",
+    "an",
+    "the",
+    "is",
+    "are",
+    "was",
+    "were",
+    "be",
+    "been",
+    "being",
+    "am",
+    "do",
+    "does",
+    "did",
+    "doing",
+    "has",
+    "have",
+    "had",
+    "having",
+    "will",
+    "would",
+    "can",
+    "could",
+    "should",
+    "shall",
+    "may",
+    "to",
+    "of",
+    "at",
+    "by",
+    "for",
+    "from",
+    "with",
+    "into",
+    "onto",
+    "it",
+    "its",
+    "this",
+    "that",
+    "these",
+    "those",
+    "they",
+    "them",
+    "their",
+    "there",
+    "theres",
+    "here",
+    "i",
+    "me",
+    "my",
+    "we",
+    "us",
+    "our",
+    "you",
+    "your",
+    "he",
+    "she",
+    "him",
+    "her",
+    "his",
+    "who",
+    "which",
+    "what",
+    "so",
+    "as",
+    "if",
+    "or",
+    "and",
+    "but",
+    "also",
+    "plus",
+    "then",
+    "than",
+    "just",
+    "now",
+    "already",
+    "yet",
+    "really",
+    "quite",
+    "somehow",
+    "actually",
+    "basically",
+    "ok",
+    "okay",
+    "well",
+    "um",
+    "uh",
+    "er",
+    "hmm",
+    "oh",
+    "hi",
+    "hello",
+    "hey",
+    "please",
+    "thanks",
+    "thank",
+    "kind",
+    "kinda",
+    "sort",
+    "bit",
+    "getting",
+    "got",
+    "seem",
+    "seems",
+    "look",
+    "looks",
+    "looking",
+    "think",
+    "guess",
+    "believe",
+    "anymore",
+    "any",
+    "some",
+    "one",
+    "ones",
+    "every",
+    "each",
+    "today",
+    "yesterday",
+    "morning",
+    "tonight",
+    "since",
+    "because",
+    "whenever",
+    "about",
+    "s",
+    "t",
+    "said",
+    "tell",
+    "told",
+    "see",
+    "yes",
+    "yeah",
+    "yep",
+    "whole",
+    "lot",
+    "lots",
+    "damn",
+    "stupid",
+    "thing",
+    "thingy",
+    "guys",
+    "guy",
+    "sir",
+    "man",
+    "mate",
+    "even",
+    "much",
+    "completely",
+    "totally",
+    "probably",
+    "maybe",
+    "perhaps",
+    "might",
+    "likely",
+    "suppose",
+    "possibly",
+    "pretty",
+    "sure",
+    "certainly",
+    "definitely",
+    "absolutely",
+    "try",
+    "tries",
+    "trying",
+    "tried",
+    "want",
+    "wants",
+    "another",
 ];
 
 /// `stopped running`, `fails to start`: the first verb turns the second round.
@@ -194,7 +352,9 @@ fn turn_round_by_verb(tokens: &mut [Token]) {
             _ => (tokens.get(at + 1), false),
         };
         let turned = verb.is_some_and(|v| {
-            !v.after_stop && v.part == Part::Content && (after_to || v.text.len() > 4 && v.text.ends_with("ing"))
+            !v.after_stop
+                && v.part == Part::Content
+                && (after_to || v.text.len() > 4 && v.text.ends_with("ing"))
         });
         if turned {
             tokens[at].part = Part::Negation;
@@ -209,7 +369,8 @@ fn idioms(tokens: &mut [Token]) {
             continue;
         }
         let next = |by: usize| tokens.get(at + by).map_or("", |t| t.text.as_str());
-        let asks = |by: usize| matches!(next(by), "why" | "how" | "what" | "where" | "when" | "who" | "which");
+        let asks =
+            |by: usize| matches!(next(by), "why" | "how" | "what" | "where" | "when" | "who" | "which");
         let empty = match (tokens[at].text.as_str(), next(1)) {
             ("not", "know" | "sure" | "certain" | "clear" | "tell" | "understand") if asks(2) => 3,
             ("no", "idea" | "clue") if asks(2) => 3,
@@ -237,7 +398,7 @@ pub(super) fn stem(word: &str) -> String {
         "shook" | "shaken" => "shak",
         "wet" => "wet",
         "died" | "dying" => "dead",
-        "went" | "gone" => "go",
+        "went" | "gone" | "going" | "goes" => "go",
         _ => "",
     };
     if !known.is_empty() {
@@ -284,7 +445,7 @@ pub(super) fn misspelt(said: &str, known: &str) -> Option<f64> {
     let shorter = n.min(m);
     let allowed = match shorter {
         0..=2 => return None,
-        3 => usize::from(n == m),
+        3 => 1,
         4..=6 => 1,
         _ => 2,
     };
@@ -295,7 +456,12 @@ pub(super) fn misspelt(said: &str, known: &str) -> Option<f64> {
     if distance > allowed || distance == 0 && said != known {
         return None;
     }
-    if shorter == 3 && distance > 0 {
+    if shorter == 3 && distance > 0 && n != m {
+        // A letter left out inside: "ded".
+        if said.chars().next() != known.chars().next() || said.chars().last() != known.chars().last() {
+            return None;
+        }
+    } else if shorter == 3 && distance > 0 {
         let sorted = |w: &str| {
             let mut letters: Vec<char> = w.chars().collect();
             letters.sort_unstable();
@@ -306,7 +472,11 @@ pub(super) fn misspelt(said: &str, known: &str) -> Option<f64> {
         }
     }
     // Slips seldom hit the first letter.
-    if distance > 0 && shorter < 7 && said.chars().next() != known.chars().next() && !swapped_start(said, known) {
+    if distance > 0
+        && shorter < 7
+        && said.chars().next() != known.chars().next()
+        && !swapped_start(said, known)
+    {
         return None;
     }
     Some(1.0 - 0.12 * distance as f64)

@@ -33,9 +33,11 @@ pub(super) fn meant(
 ) -> Meant {
     let n = index.units.len().max(1) as f64;
     let weight = |word: usize| (n / index.of(word).units.max(1) as f64).ln_1p();
-    let free: Vec<usize> = (0..tokens.len()).filter(|at| !phrase.contains(at) && !known[*at].is_empty()).collect();
+    let free: Vec<usize> =
+        (0..tokens.len()).filter(|at| !phrase.contains(at) && !known[*at].is_empty()).collect();
     let kind = index.components.get(&symptom.component);
-    let of_kind = |at: usize| known[at].iter().any(|k| kind.is_some_and(|named| named.kind.contains(&k.word)));
+    let of_kind =
+        |at: usize| known[at].iter().any(|k| kind.is_some_and(|named| named.kind.contains(&k.word)));
     let score = |finding: &(FindingIx, Option<crate::model::index::UnitIx>)| -> f64 {
         free.iter()
             .map(|&at| {
@@ -56,10 +58,12 @@ pub(super) fn meant(
     let explains = |at: usize| {
         known[at].iter().any(|k| {
             of_kind(at)
-                || symptom.findings.iter().filter(|f| findings.contains(&f.0)).filter_map(|f| f.1).any(|unit| {
-                    let named = &index.units[unit.at()];
-                    named.own.contains(&k.word) || named.kind.contains(&k.word)
-                })
+                || symptom.findings.iter().filter(|f| findings.contains(&f.0)).filter_map(|f| f.1).any(
+                    |unit| {
+                        let named = &index.units[unit.at()];
+                        named.own.contains(&k.word) || named.kind.contains(&k.word)
+                    },
+                )
         })
     };
     let named: Vec<usize> = free.iter().copied().filter(|&at| explains(at)).collect();
@@ -71,14 +75,17 @@ pub(super) fn meant(
     let singled_out = named.iter().any(|&at| owns(at));
     let caller = callers_name(tokens, phrase, &of_kind);
     let elsewhere = |at: usize| {
-        tokens[at].part == Part::Content && known[at].iter().any(|k| index.of(k.word).units > 0) && !named.contains(&at)
+        tokens[at].part == Part::Content
+            && known[at].iter().any(|k| index.of(k.word).units > 0)
+            && !named.contains(&at)
     };
     let strangers: Vec<usize> = match &caller {
         Some(name) => name.distinguishing.iter().copied().filter(|at| !named.contains(at)).collect(),
         None => Vec::new(),
     };
     if symptom.may_appear && (symptom.findings.is_empty() || !strangers.is_empty()) {
-        let name = caller.as_ref().filter(|name| !name.distinguishing.is_empty()).map(|name| name.text.clone());
+        let name =
+            caller.as_ref().filter(|name| !name.distinguishing.is_empty()).map(|name| name.text.clone());
         let tokens = caller.map_or_else(Vec::new, |name| name.tokens);
         let contradicted = tokens.is_empty() && free.iter().any(|&at| elsewhere(at));
         return Meant { findings: Vec::new(), new: Some(name), tokens, singled_out: true, contradicted };
@@ -109,10 +116,19 @@ fn callers_name(tokens: &[Token], phrase: &[usize], of_kind: &dyn Fn(usize) -> b
     let free = |at: usize| tokens.get(at).is_some_and(|t| t.part == Part::Content) && !phrase.contains(&at);
     let Some(noun) = (0..tokens.len()).rev().find(|&at| of_kind(at) && !phrase.contains(&at)) else {
         let tag = (0..tokens.len()).find(|&at| free(at) && is_tag(&tokens[at].text))?;
-        return Some(CallersName { text: tokens[tag].text.to_uppercase(), tokens: vec![tag], distinguishing: vec![tag] });
+        return Some(CallersName {
+            text: tokens[tag].text.to_uppercase(),
+            tokens: vec![tag],
+            distinguishing: vec![tag],
+        });
     };
     let mut from = noun;
-    while from > 0 && !tokens[from].after_stop && free(from - 1) && !ADJECTIVES.contains(&tokens[from - 1].text.as_str()) {
+    let hyphened = |at: usize| tokens[at].joined || tokens.get(at + 1).is_some_and(|t| t.joined);
+    while from > 0
+        && !tokens[from].after_stop
+        && (free(from - 1) || hyphened(from - 1))
+        && !ADJECTIVES.contains(&tokens[from - 1].text.as_str())
+    {
         from -= 1;
     }
     let counts = tokens[from].text.bytes().all(|b| b.is_ascii_digit()) && tokens[noun].plural;
@@ -121,7 +137,9 @@ fn callers_name(tokens: &[Token], phrase: &[usize], of_kind: &dyn Fn(usize) -> b
     let next = |at: usize| tokens.get(at).filter(|t| !t.after_stop && !phrase.contains(&at));
     if next(noun + 1).is_some_and(|t| t.has_digit() || t.text.len() == 1 && t.part == Part::Content) {
         name.push(noun + 1);
-    } else if next(noun + 1).is_some_and(|t| matches!(t.text.as_str(), "over" | "above" | "by" | "at" | "in" | "on" | "for" | "near")) {
+    } else if next(noun + 1).is_some_and(|t| {
+        matches!(t.text.as_str(), "over" | "above" | "by" | "at" | "in" | "on" | "for" | "near")
+    }) {
         let mut at = noun + 2;
         while next(at).is_some_and(|t| matches!(t.text.as_str(), "the" | "a" | "my" | "our")) {
             at += 1;
@@ -131,24 +149,32 @@ fn callers_name(tokens: &[Token], phrase: &[usize], of_kind: &dyn Fn(usize) -> b
             to += 1;
         }
         if to > at {
-            name.push(noun + 1);
-            name.extend(at..to);
+            name.extend(noun + 1..to);
         }
     }
-    let distinguishing = name.iter().copied().filter(|&at| !of_kind(at) && tokens[at].part == Part::Content).collect();
-    let text = name.iter().map(|&at| tokens[at].text.as_str()).collect::<Vec<_>>().join(" ");
+    let distinguishing =
+        name.iter().copied().filter(|&at| !of_kind(at) && tokens[at].part == Part::Content).collect();
+    let mut text = String::new();
+    for &at in &name {
+        if !text.is_empty() {
+            text.push(if tokens[at].joined { '-' } else { ' ' });
+        }
+        text.push_str(&tokens[at].text);
+    }
     Some(CallersName { text, tokens: name, distinguishing })
 }
 
 /// Adjectives that name no unit.
 const ADJECTIVES: &[&str] = &[
-    "big", "small", "old", "new", "bad", "good", "same", "right", "wrong", "first", "second", "last", "broken", "poor", "only",
-    "lousy", "actual", "entire", "dear", "bloody", "freaking", "problem",
+    "big", "small", "old", "new", "bad", "good", "same", "right", "wrong", "first", "second", "last",
+    "broken", "poor", "only", "lousy", "actual", "entire", "dear", "bloody", "freaking", "problem",
 ];
 
 /// Letters and a number, as on a label: `EF2`, `MUA1`.
 fn is_tag(word: &str) -> bool {
     let letters = word.bytes().take_while(u8::is_ascii_alphabetic).count();
     let digits = word.len() - letters;
-    (1..=5).contains(&letters) && (1..=3).contains(&digits) && word.bytes().skip(letters).all(|b| b.is_ascii_digit())
+    (1..=5).contains(&letters)
+        && (1..=3).contains(&digits)
+        && word.bytes().skip(letters).all(|b| b.is_ascii_digit())
 }
