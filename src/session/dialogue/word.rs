@@ -11,7 +11,7 @@ const TOLD: usize = 3;
 impl Dialogue {
     /// Does what a standing word asks for.
     pub(super) fn word(&mut self, word: Word, view: &View, at: i64, turn: &mut Turn) {
-        if !matches!(word, Word::CannotTell | Word::Done | Word::HandOver) {
+        if !matches!(word, Word::Done | Word::HandOver) {
             self.drop_own();
         }
         match word {
