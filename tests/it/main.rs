@@ -4,6 +4,7 @@
 mod support;
 
 mod cli;
+mod compile;
 mod laws_inference;
 mod knowledge;
 mod reference;
