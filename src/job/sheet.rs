@@ -598,7 +598,12 @@ impl Sheet<'_> {
 fn classes(component: &Component) -> Vec<&str> {
     let mut classes = Vec::new();
     for gives in component.tests.iter().flat_map(|test| &test.gives).filter(|gives| gives.fault_table) {
-        classes.extend(gives.finding.outcomes.iter().skip(1).map(|outcome| &*outcome.value));
+        match &gives.several {
+            // One finding for each outcome of a log: `NAME.OUTCOME`.
+            Some(log) => classes
+                .extend(gives.finding.id.value.strip_prefix(&*log.value).and_then(|n| n.strip_prefix('.'))),
+            None => classes.extend(gives.finding.outcomes.iter().skip(1).map(|outcome| &*outcome.value)),
+        }
     }
     classes
 }

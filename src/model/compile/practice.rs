@@ -77,7 +77,7 @@ pub(super) fn practice(from: &knowledge::Practice) -> Practice {
                 ask: optional(e.ask.as_ref()),
                 act: texts(&e.act),
                 all_clear: optional(e.all_clear.as_ref()),
-                shown_by: Vec::new(),
+                shown_by: e.shown_by.iter().map(|(c, f)| (c.value.clone(), f.value.clone())).collect(),
             })
             .collect(),
         labour_per_hour: from.labour_per_hour.unwrap_or(0.0),
@@ -251,7 +251,7 @@ pub(super) fn terms(
             .fold(BitSet::default(), BitSet::with),
         hazards: worst_first(all, practice),
         leaves: fill(&from.leaves),
-        recloses: false,
+        recloses: from.recloses,
     }
 }
 

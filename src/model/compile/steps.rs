@@ -4,12 +4,13 @@ use super::practice::{Whereabouts, terms, with_door_shut};
 use super::site::Site;
 use super::story::{Arrow, Story, items};
 use crate::job::Job;
-use crate::knowledge::{self, Component, Gives as Given, Name, Text, Via};
+use crate::knowledge::{self, Component, Gives as Given, Name, Reference, Text, Via};
 use crate::model::catalog::{
     Cause, Condition, FaultTable, Finding, Fix, Gives, PlateKey, Reading, Scale, Symptom, Test, Unit,
 };
 use crate::model::index::{FindingIx, PlaceIx, TestIx, UnitIx};
 use crate::model::practice::{Practice, Terms};
+use crate::source::Span;
 
 /// The catalogue in the making.
 #[derive(Default)]
@@ -230,7 +231,7 @@ impl Own<'_> {
             finding,
             scale: gives.scale.as_ref().map(|scale| self.scale(scale)),
             fault_table: gives.fault_table.then(|| self.fault_table(gives)),
-            class: None,
+            class: class_of(gives),
         }
     }
 
@@ -256,7 +257,11 @@ impl Own<'_> {
         let table = self.site.instances[self.at]
             .unit
             .and_then(|unit| self.job?.fault_tables.get(self.site.units[unit].said.fault_table.as_ref()?));
-        let outcome = |class: &str| gives.finding.outcomes.iter().position(|o| o.value == class);
+        let own = class_of(gives);
+        let outcome = |class: &str| match &own {
+            Some(own) => (own == class).then_some(1),
+            None => gives.finding.outcomes.iter().position(|o| o.value == class),
+        };
         let entries = table.into_iter().flatten().filter_map(|(number, class)| {
             Some((number.clone(), outcome(&class.class)?, class.label.clone()))
         });
@@ -280,23 +285,40 @@ impl Own<'_> {
         }
     }
 
-    /// Needs of tests, with the arrows from test to test.
+    /// Needs of tests and fixes, with the arrows from test to test.
     fn needs(&self, steps: &mut Steps) {
         let component = self.component();
+        let found = |steps: &Steps, needs: &[(Reference, Name)]| -> Vec<(FindingIx, usize, Span)> {
+            let all = needs.iter().flat_map(|(reference, outcome)| {
+                items(self.site, self.at, reference).filter_map(|(instance, item)| {
+                    let finding = self.story.indices[instance].finding(item)?;
+                    let outcomes = &steps.findings[finding.at()].outcomes;
+                    Some((finding, outcomes.iter().position(|o| *o == outcome.value)?, reference.span))
+                })
+            });
+            all.collect()
+        };
+        for (fix, ix) in component.fixes.iter().zip(&self.story.indices[self.at].fixes) {
+            let needs = found(steps, &fix.needs);
+            steps.fixes[ix.at()]
+                .needs
+                .extend(needs.into_iter().map(|(finding, outcome, _)| (finding, outcome)));
+        }
         for (number, test) in component.tests.iter().enumerate() {
             let Some(first) = self.story.indices[self.at].given[number].first() else { continue };
             let own = steps.findings[first.at()].test.at();
-            for (reference, outcome) in &test.needs {
-                for (instance, item) in items(self.site, self.at, reference) {
-                    let Some(finding) = self.story.indices[instance].finding(item) else { continue };
-                    let needed = &steps.findings[finding.at()];
-                    let Some(outcome) = needed.outcomes.iter().position(|o| *o == outcome.value) else {
-                        continue;
-                    };
-                    steps.needs.push(Arrow { from: own, to: needed.test.at(), span: reference.span });
-                    steps.tests[own].needs.push((finding, outcome));
-                }
+            for (finding, outcome, span) in found(steps, &test.needs) {
+                let to = steps.findings[finding.at()].test.at();
+                steps.needs.push(Arrow { from: own, to, span });
+                steps.tests[own].needs.push((finding, outcome));
             }
         }
     }
+}
+
+/// Of a choice that can show several outcomes at once, the one that this finding is about.
+fn class_of(gives: &Given) -> Option<String> {
+    let choice = gives.several.as_ref()?;
+    let class = gives.finding.id.value.strip_prefix(&*choice.value)?.strip_prefix('.')?;
+    Some(class.to_owned())
 }
