@@ -425,7 +425,8 @@ fn the_shipped_package_compiles_for_every_demo_job() {
         let (job, said) = sheet(&knowledge, &text);
         assert_eq!(said, Vec::<String>::new(), "{path:?}");
         for stage in Stage::ALL {
-            let compiled = compile(&knowledge, Some(&job), stage).unwrap_or_else(|p| panic!("{path:?}: {p:?}"));
+            let compiled =
+                compile(&knowledge, Some(&job), stage).unwrap_or_else(|p| panic!("{path:?}: {p:?}"));
             assert!(compiled.model.causes.len() >= 45, "{path:?}");
         }
     }
