@@ -1,6 +1,6 @@
 //! The job sheet as a file: every problem in one run, with its place and the nearest valid name.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::wiring::{FaultClass, Interlock, Made, Wire};
 use super::{Job, Plate, PlateError, Unit};
@@ -28,13 +28,19 @@ pub fn read(
     bytes: Vec<u8>,
 ) -> (Option<Job>, Vec<Diagnostic>) {
     let mut problems = Vec::new();
-    let (_, node) = yaml::parse(name, bytes, yaml::LARGEST, sources, &mut problems);
+    let (file, node) = yaml::parse(name, bytes, yaml::LARGEST, sources, &mut problems);
+    let node = node.filter(|node| !node.is_null());
+    if node.is_none() && problems.is_empty() {
+        let problem = Diagnostic::new(Code::EmptyFile, Span::top_of(file), "the job sheet holds nothing");
+        problems.push(problem.help("begin with `format: 1` and `job: …`"));
+    }
     let job = node.and_then(|node| {
         let mut sheet = Sheet {
             knowledge,
             problems: &mut problems,
             job: Job::default(),
             stated: Vec::new(),
+            refused: BTreeSet::new(),
             listed: Vec::new(),
         };
         sheet.whole(&node).then_some(sheet.job)
@@ -49,6 +55,8 @@ struct Sheet<'a> {
     job: Job,
     /// Relations as written, to be checked when all units are known: unit, relation, ids.
     stated: Vec<(usize, Spanned<String>, Vec<Spanned<String>>)>,
+    /// Ids of units that could not be read: whatever names them is not reported as well.
+    refused: BTreeSet<String>,
     /// Fault tables that units name.
     listed: Vec<(usize, Spanned<String>)>,
 }
@@ -60,13 +68,6 @@ impl Sheet<'_> {
 
     /// Whether there is a job at all.
     fn whole(&mut self, node: &Node) -> bool {
-        if node.is_null() {
-            self.say(
-                Diagnostic::new(Code::EmptyFile, node.span, "the job sheet is empty")
-                    .help("begin with `format: 1`"),
-            );
-            return false;
-        }
         let at = Span { end: node.span.start, ..node.span };
         let mut f = Fields::of(node, "a job sheet", at, self.problems);
         if !matches!(node.value, Value::Map(_)) {
@@ -209,8 +210,11 @@ impl Sheet<'_> {
                 self.say(Diagnostic::new(Code::DuplicateId, id.span, words).help("give the unit another id"));
             }
             let unit = self.unit(id, node);
-            if let Some(unit) = unit.filter(|_| fits && !clash) {
-                self.job.units.push(unit);
+            match unit.filter(|_| fits && !clash) {
+                Some(unit) => self.job.units.push(unit),
+                None => {
+                    self.refused.insert(id.value.clone());
+                }
             }
         }
     }
@@ -351,6 +355,9 @@ impl Sheet<'_> {
             };
             let mut partners: Vec<String> = Vec::new();
             for id in ids {
+                if self.refused.contains(&id.value) {
+                    continue;
+                }
                 let Some(other) = self.job.unit(&id.value) else {
                     let words = format!("there is no unit `{}`", id.value);
                     let fitting = self.job.units.iter().filter(|unit| self.fits(unit, relation));
@@ -457,6 +464,9 @@ impl Sheet<'_> {
     fn door_shut(&mut self, node: &Node) {
         let Some(written) = self.text(node, "door-shut") else { return };
         let (owner, test) = written.value.split_once('/').unwrap_or((&written.value, ""));
+        if self.refused.contains(owner) {
+            return;
+        }
         let component = match self.job.unit(owner) {
             Some(unit) => self.knowledge.of_kind(&unit.kind).map(|at| &self.knowledge.components[at]),
             None => self.knowledge.component(owner).filter(|component| component.each.is_none()),
@@ -507,7 +517,7 @@ impl Sheet<'_> {
     }
 
     fn known_unit(&mut self, id: &Spanned<String>) {
-        if self.job.unit(&id.value).is_none() {
+        if self.job.unit(&id.value).is_none() && !self.refused.contains(&id.value) {
             let words = format!("there is no unit `{}`", id.value);
             let valid = self.job.units.iter().map(|unit| &*unit.id);
             let problem = Diagnostic::new(Code::DanglingReference, id.span, words).nearest(&id.value, valid);
@@ -537,7 +547,8 @@ impl Sheet<'_> {
             "true" | "yes" => true,
             "false" | "no" => false,
             _ => {
-                self.unknown_word(&word, "answer", ["true", "false"]);
+                let words = "`polarity-sensitive` is `true` or `false`";
+                self.say(Diagnostic::new(Code::UnknownWord, word.span, words));
                 false
             }
         });
@@ -582,6 +593,7 @@ impl Sheet<'_> {
         let family = |id: &str| id.trim_end_matches(|c: char| c.is_ascii_digit() || c == '-').to_owned();
         let units = &self.job.units;
         if self.job.unit(device).is_none()
+            && !self.refused.contains(device)
             && let Some(unit) = units.iter().find(|unit| family(&unit.id) == family(device))
         {
             let words = format!("`{device}` is no unit of this sheet");

@@ -24,7 +24,7 @@ pub enum Misread {
         word: String,
     },
     /// Another number of readings than the test asks for.
-    #[error("{wanted} wanted, {got} given")]
+    #[error("{} wanted, {got} given", how_many(*wanted))]
     WrongCount {
         /// How many the test asks for.
         wanted: usize,
@@ -47,6 +47,10 @@ pub enum Misread {
         /// What it could mean.
         meanings: Vec<String>,
     },
+}
+
+fn how_many(wanted: usize) -> String {
+    if wanted == 1 { "one number".to_owned() } else { format!("{wanted} numbers") }
 }
 
 /// Largest magnitude accepted.

@@ -123,7 +123,7 @@ const FILES: [(&str, &str); 6] = [
     ("extra.yaml", "component: extra\n"),
 ];
 
-fn mill() -> Knowledge {
+pub(crate) fn mill() -> Knowledge {
     load(&FILES)
 }
 

@@ -5,6 +5,7 @@ mod support;
 
 mod cli;
 mod compile;
+mod job;
 mod laws_inference;
 mod knowledge;
 mod reference;
