@@ -88,7 +88,7 @@ causes:
   flood: {name: "flood in {{the}} hall", prior: 0.001, shows: {drives/dark: {"yes": 0.5}}, leads-to: {drives/burnt: 0.2}}
 "#;
 
-const SHEET: &str = r#"
+pub(crate) const SHEET: &str = r#"
 format: 1
 job: J-1
 units:
@@ -101,7 +101,7 @@ fault-tables: {T: {F07: {class: overload, label: TOO MUCH}, F12: {class: earth, 
 door-shut: [D-1/fault]
 "#;
 
-fn load(files: &[(&str, &str)]) -> Knowledge {
+pub(crate) fn load(files: &[(&str, &str)]) -> Knowledge {
     let mut folder = InMemory::new();
     for (name, text) in files {
         folder.add("mill", *name, text.as_bytes().to_vec());
@@ -114,7 +114,7 @@ fn load(files: &[(&str, &str)]) -> Knowledge {
     loaded.knowledge.unwrap_or_else(|| panic!("{said}"))
 }
 
-const FILES: [(&str, &str); 6] = [
+pub(crate) const FILES: [(&str, &str); 6] = [
     ("package.yaml", PACKAGE),
     ("supply.yaml", SUPPLY),
     ("drive.yaml", DRIVE),
@@ -128,7 +128,7 @@ pub(crate) fn mill() -> Knowledge {
 }
 
 /// The job of a sheet, and what was said about it.
-fn sheet(knowledge: &Knowledge, text: &str) -> (Job, Vec<String>) {
+pub(crate) fn sheet(knowledge: &Knowledge, text: &str) -> (Job, Vec<String>) {
     let mut sources = Sources::new();
     let (job, problems) = job::read(knowledge, &mut sources, "job.yaml", text.as_bytes().to_vec());
     let said = problems.iter().map(|problem| Short { problem, sources: &sources }.to_string()).collect();

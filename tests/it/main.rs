@@ -6,6 +6,7 @@ mod support;
 mod cli;
 mod compile;
 mod job;
+mod laws_compile;
 mod laws_inference;
 mod knowledge;
 mod reference;
