@@ -282,4 +282,25 @@ mod tests {
         assert!(matches!(read("4 A", "V", 1), Err(Misread::WrongQuantity { .. })));
         assert!(matches!(read("60 Hz", "rpm", 1), Err(Misread::WrongQuantity { .. })));
     }
+
+    proptest::proptest! {
+        #[test]
+        fn readings_are_finite_or_refused(
+            text in "([-+]?[0-9.,]{1,6}|[ /;&]|V|kV|mA|A|e9|in\\. w\\.g\\.|\"wc|and|F|ä|%){0,9}",
+            count in 1_usize..4,
+        ) {
+            for unit in ["V", "A", "inwg", "F", "%"] {
+                if let Ok(values) = read(&text, unit, count) {
+                    proptest::prop_assert_eq!(values.len(), count);
+                    proptest::prop_assert!(values.iter().all(|v| v.is_finite()));
+                }
+            }
+        }
+
+        #[test]
+        fn what_was_printed_is_read_back(values in proptest::collection::vec(-1e9_f64..1e9, 1..4)) {
+            let text = values.iter().map(f64::to_string).collect::<Vec<_>>().join(" ");
+            proptest::prop_assert_eq!(read(&text, "V", values.len()), Ok(values));
+        }
+    }
 }
