@@ -92,7 +92,7 @@ impl Job {
         Ok(())
     }
 
-    /// Says that `unit` belongs with `other` by `relation`.
+    /// Says that `unit` belongs with `other` by `relation`. Either may be an unnamed one.
     ///
     /// # Errors
     /// Where a unit or the relation does not exist.
@@ -103,9 +103,8 @@ impl Job {
         relation: &str,
         other: &str,
     ) -> Result<(), MentionError> {
-        if self.unit(other).is_none() {
-            return Err(MentionError::UnknownUnit(other.to_owned()));
-        }
+        self.adopt(knowledge, other, "")?;
+        self.adopt(knowledge, unit, "")?;
         let Some(own) = self.units.iter_mut().find(|own| own.id == unit) else {
             return Err(MentionError::UnknownUnit(unit.to_owned()));
         };

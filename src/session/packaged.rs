@@ -52,37 +52,12 @@ impl Packaged {
             });
         }
         for (unit, relation, other) in &mentioned.relations {
-            self.settle(&mut job, unit);
             job.relate(knowledge, unit, relation, other).map_err(|why| why.to_string())?;
         }
         for (unit, key, value) in &mentioned.nameplate {
-            self.settle(&mut job, unit);
             job.set_nameplate(knowledge, unit, key, value).map_err(|why| why.to_string())?;
         }
         Ok(job)
-    }
-
-    /// Makes a unit that was only implied, `OWNER.RELATION`, one of the job's own, so that something can be said of it.
-    fn settle(&self, job: &mut Job, id: &str) {
-        let Some((owner, relation)) = id.rsplit_once('.').filter(|_| job.unit(id).is_none()) else { return };
-        self.settle(job, owner);
-        let knowledge = &self.knowledge;
-        let Some(own) = job.units.iter_mut().find(|unit| unit.id == owner) else { return };
-        let component = knowledge.of_kind(&own.kind).and_then(|at| knowledge.components.get(at));
-        let stated = component.and_then(|c| c.relations.iter().find(|known| known.id.value == relation));
-        let Some(&[partner]) = stated.map(|relation| relation.components.as_slice()) else { return };
-        let partner = &knowledge.components[partner];
-        let Some(kind) = &partner.each else { return };
-        let owner_name = if own.name.is_empty() { &own.id } else { &own.name };
-        let unit = Unit {
-            id: id.to_owned(),
-            kind: kind.value.clone(),
-            name: format!("{} of {owner_name}", partner.title.value),
-            place: own.place.clone(),
-            ..Unit::default()
-        };
-        own.relations.insert(relation.to_owned(), vec![id.to_owned()]);
-        job.units.push(unit);
     }
 }
 

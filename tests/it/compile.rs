@@ -375,6 +375,19 @@ fn units_appear_as_they_are_mentioned() {
 }
 
 #[test]
+fn a_unit_that_the_sheet_forgot_can_be_mentioned() {
+    let knowledge = mill();
+    let (mut job, _) = sheet(&knowledge, SHEET);
+    job.add_unit(&knowledge, "drive", "the new drive").expect("a kind");
+    let model = compile(&knowledge, Some(&job), Stage::InService).expect("compiles").model;
+    let mut implied: Vec<&str> = model.units.iter().filter(|u| u.implied).map(|u| &*u.id).collect();
+    implied.sort_unstable();
+    assert_eq!(implied, ["drive-3.motor"]);
+    let dead = Source::Condition(model.ids.conditions["S-1/dead"]);
+    assert_eq!(chance(&model, dead, "drive-3/dark", 1), Some(0.9));
+}
+
+#[test]
 fn the_graph_knows_who_reaches_whom() {
     let model = compiled(&mill(), SHEET, Stage::InService).model;
     let graph = Graph::new(&model);

@@ -149,8 +149,8 @@ impl<'a> Layout<'a> {
         all
     }
 
-    /// Finds, for every unit and relation of it to one other, that other; without a sheet a partner that must be there
-    /// is implied. Units grow while it runs.
+    /// Finds, for every unit and relation of it to one other, that other. What a sheet leaves open of its own units is a
+    /// problem; of units that were only mentioned, a partner that must be there is implied. Units grow while it runs.
     fn choose(&mut self, has_sheet: bool, problems: &mut Vec<Diagnostic>) -> Chosen {
         let by_id: HashMap<String, usize> =
             self.units.iter().enumerate().map(|(at, (unit, ..))| (unit.said.id.clone(), at)).collect();
@@ -164,7 +164,7 @@ impl<'a> Layout<'a> {
                 self.partners(at, has_sheet, problems);
                 at += 1;
             }
-            if has_sheet || !self.imply_a_holder() {
+            if !self.imply_a_holder(has_sheet) {
                 return std::mem::take(&mut self.chosen);
             }
         }
@@ -181,6 +181,7 @@ impl<'a> Layout<'a> {
     /// Fills in the partners that a unit must have and does not state.
     fn partners(&mut self, at: usize, has_sheet: bool, problems: &mut Vec<Diagnostic>) {
         let component = self.units[at].1;
+        let listed = has_sheet && self.units[at].0.said.span.is_some();
         let relations = &self.knowledge.components[component].relations;
         for (number, relation) in relations.iter().enumerate() {
             if relation.many != Many::One || !self.chosen[at][number].is_empty() {
@@ -192,13 +193,13 @@ impl<'a> Layout<'a> {
                 // The motor of a fan's drive is the motor of that fan.
                 let near: Vec<usize> =
                     fitting.iter().copied().filter(|&unit| self.together(at, unit)).collect();
-                if !has_sheet && near.len() == 1 {
+                if !listed && near.len() == 1 {
                     fitting = near;
                 }
             }
             let partner = match fitting.as_slice() {
                 [only] => Some(*only),
-                _ if has_sheet => {
+                _ if listed => {
                     problems.push(self.unstated(at, relation, &fitting));
                     None
                 }
@@ -229,9 +230,12 @@ impl<'a> Layout<'a> {
     }
 
     /// Adds one unnamed unit that must have a unit here as its own partner, if one is missing.
-    fn imply_a_holder(&mut self) -> bool {
+    fn imply_a_holder(&mut self, has_sheet: bool) -> bool {
         let knowledge = self.knowledge;
         for at in 0..self.units.len() {
+            if has_sheet && self.units[at].0.said.span.is_some() {
+                continue;
+            }
             for (component, holder) in knowledge.components.iter().enumerate() {
                 for (number, relation) in holder.relations.iter().enumerate() {
                     let held = relation.own && relation.components.contains(&self.units[at].1);
