@@ -8,7 +8,7 @@ use crate::source::Spanned;
 pub struct Terms {
     /// Minutes of the act itself; `None`: not said, so that no plan uses it.
     pub minutes: Option<Spanned<f64>>,
-    /// The place, or the word `unit`: where the job sheet says that the unit is; `None`: at the panel.
+    /// The place, or the word `unit`: where the job sheet says that the unit is; `None`: at the panel, or at the unit where it is read.
     pub place: Option<Name>,
     /// The work state that it needs; `None`: any.
     pub work_state: Option<Name>,

@@ -117,15 +117,15 @@ impl Model {
     /// `text` as what a display says: one of the drive's own fault numbers, the words of its label, or the name of a
     /// class. A fault that no table explains is still a fault.
     ///
-    /// Where the test is a log (one finding per class), `text` may hold several numbers, parted by commas or blanks; a
-    /// class that a log does not name is not in it, unless some entry could not be told.
+    /// Where the test is a log or another choice of several (one finding per class), `text` may hold several numbers or
+    /// names, parted by commas or blanks; a class that is not named is not there, unless some number could not be told.
     ///
     /// # Errors
     /// Where it could be several, or the test has no fault numbers.
     pub fn fault(&self, test: TestIx, text: &str) -> Result<Vec<Observed>, Unreadable> {
         let test = &self.tests[test.at()];
-        if test.gives.iter().any(|gives| gives.class.is_some() && gives.fault_table.is_some()) {
-            return self.fault_log(test, text);
+        if test.gives.iter().any(|gives| gives.class.is_some()) {
+            return fault_log(test, text);
         }
         let mut seen = Vec::new();
         for gives in &test.gives {
@@ -141,35 +141,46 @@ impl Model {
         }
         if seen.is_empty() { Err(Unreadable::NoFaultNumber) } else { Ok(seen) }
     }
+}
 
-    fn fault_log(&self, test: &Test, text: &str) -> Result<Vec<Observed>, Unreadable> {
-        let words: Vec<&str> = text.split([',', ';']).map(str::trim).filter(|w| !w.is_empty()).collect();
-        let words: Vec<&str> = match words.as_slice() {
-            [only] => only.split_whitespace().collect(),
-            _ => words,
-        };
-        let nothing =
-            matches!(words.as_slice(), [only] if matches!(plain(only).as_str(), "none" | "no" | "empty"));
-        let mut told = true;
-        let mut yes = vec![false; test.gives.len()];
-        for word in words.iter().filter(|_| !nothing) {
-            let mut known = false;
-            for (gives, yes) in test.gives.iter().zip(&mut yes) {
-                let named = gives.class.as_deref().is_some_and(|class| plain(class) == plain(word));
-                let listed = match &gives.fault_table {
-                    Some(table) => look_up(&table.entries, word)?.is_some(),
-                    None => false,
-                };
-                *yes |= named || listed;
-                known |= named || listed;
-            }
-            told &= known;
-        }
-        let seen = test.gives.iter().zip(yes).filter(|&(_, yes)| yes || told);
-        Ok(seen
-            .map(|(gives, yes)| Observed { finding: gives.finding, seen: Seen::Outcome(usize::from(yes)) })
-            .collect())
+fn fault_log(test: &Test, text: &str) -> Result<Vec<Observed>, Unreadable> {
+    let mut words: Vec<&str> = text.split([',', ';']).map(str::trim).filter(|w| !w.is_empty()).collect();
+    if let [only] = words.as_slice() {
+        words = only.split_whitespace().collect();
     }
+    let nothing =
+        matches!(words.as_slice(), [only] if matches!(&*plain(only), "none" | "no" | "nothing" | "empty"));
+    if nothing {
+        words.clear();
+    } else if words.is_empty() {
+        return Err(Misread::Empty.into());
+    }
+    let has_table = test.gives.iter().any(|gives| gives.fault_table.is_some());
+    let mut told = true;
+    let mut yes = vec![false; test.gives.len()];
+    for word in words {
+        let mut known = false;
+        for (gives, yes) in test.gives.iter().zip(&mut yes) {
+            let named = gives.class.as_deref().is_some_and(|class| plain(class) == plain(word));
+            let listed = match &gives.fault_table {
+                Some(table) => look_up(&table.entries, word)?.is_some(),
+                None => false,
+            };
+            *yes |= named || listed;
+            known |= named || listed;
+        }
+        if !known && !has_table {
+            let classes: Vec<String> = test.gives.iter().filter_map(|gives| gives.class.clone()).collect();
+            let near = nearest(word, classes.iter().map(String::as_str));
+            let valid = if near.is_empty() { classes } else { near };
+            return Err(Unreadable::UnknownOutcome { text: word.to_owned(), valid });
+        }
+        told &= known;
+    }
+    let seen = test.gives.iter().zip(yes).filter(|&(_, yes)| yes || told);
+    Ok(seen
+        .map(|(gives, yes)| Observed { finding: gives.finding, seen: Seen::Outcome(usize::from(yes)) })
+        .collect())
 }
 
 /// The values of a test's findings.
@@ -217,45 +228,65 @@ fn value(scale: &Scale, readings: &[f64]) -> Result<f64, Unreadable> {
     }
 }
 
-/// The entry of a drive's table that `text` means: its number as shown, else the digits of it alone, else its label.
+/// The entry of a drive's table that `text` means: its number as shown, a number within the text, or its label.
 fn look_up(entries: &[(String, usize, String)], text: &str) -> Result<Option<usize>, Unreadable> {
-    let wanted = plain(text);
-    if wanted.is_empty() {
-        return Ok(None);
-    }
     let by = |matches: &dyn Fn(&(String, usize, String)) -> bool| -> Vec<usize> {
         entries.iter().enumerate().filter(|(_, entry)| matches(entry)).map(|(at, _)| at).collect()
     };
-    let digits = |text: &str| {
-        let digits: String = text.chars().filter(char::is_ascii_digit).collect();
-        let plain = digits.trim_start_matches('0');
-        if plain.is_empty() && !digits.is_empty() { "0".to_owned() } else { plain.to_owned() }
-    };
-    let number = digits(text);
-    let mostly_number = !number.is_empty() && text.split_whitespace().count() <= 2;
-    let attempts: [Vec<usize>; 3] = [
-        by(&|(shown, ..)| plain(shown) == wanted),
-        if mostly_number { by(&|(shown, ..)| digits(shown) == number) } else { Vec::new() },
-        by(&|(shown, _, label)| {
+    let wanted = number(text);
+    if wanted.is_empty() {
+        return Ok(None);
+    }
+    let words: Vec<String> = text.split_whitespace().map(number).filter(|word| has_digit(word)).collect();
+    let bare: Vec<&String> = words.iter().filter(|word| word.chars().all(|c| c.is_ascii_digit())).collect();
+    let spoken = plain(text);
+    let attempts: [Vec<usize>; 4] = [
+        by(&|(shown, ..)| number(shown) == wanted),
+        by(&|(shown, ..)| words.contains(&number(shown))),
+        // `7` for `F07`; but `E7` is another one.
+        by(&|(shown, ..)| {
+            let digits: String = number(shown).chars().filter(char::is_ascii_digit).collect();
+            bare.iter().any(|&word| *word == digits)
+        }),
+        by(&|(_, _, label)| {
+            let long = label.split_whitespace().count() > 1;
             let label = plain(label);
-            !label.is_empty() && label == wanted
-                || text.split_whitespace().any(|word| plain(word) == plain(shown))
+            !label.is_empty() && (label == spoken || long && spoken.contains(&label))
         }),
     ];
     for found in attempts {
         let mut outcomes: Vec<usize> = found.iter().map(|&at| entries[at].1).collect();
+        outcomes.sort_unstable();
         outcomes.dedup();
-        match (found.as_slice(), outcomes.as_slice()) {
+        match (found.as_slice(), outcomes.len()) {
             ([], _) => {}
-            ([first, ..], [_]) => return Ok(Some(*first)),
+            ([first, ..], 1) => return Ok(Some(*first)),
             (several, _) => {
-                return Err(Unreadable::Ambiguous(
-                    several.iter().map(|&at| format!("{} ({})", entries[at].0, entries[at].2)).collect(),
-                ));
+                let shown = several.iter().map(|&at| format!("{} ({})", entries[at].0, entries[at].2));
+                return Err(Unreadable::Ambiguous(shown.collect()));
             }
         }
     }
     Ok(None)
+}
+
+fn has_digit(text: &str) -> bool {
+    text.chars().any(|c| c.is_ascii_digit())
+}
+
+/// A fault number as it compares: letters small, without marks and leading zeros.
+fn number(text: &str) -> String {
+    let mut out = String::new();
+    for c in plain(text).chars() {
+        if c.is_ascii_digit()
+            && out.ends_with('0')
+            && !out.trim_end_matches('0').ends_with(|c: char| c.is_ascii_digit())
+        {
+            out.pop();
+        }
+        out.push(c);
+    }
+    out
 }
 
 /// Letters and digits alone, small.

@@ -64,6 +64,15 @@ tests:
     gives:
       draw: {value: mean(readings) / motor.amps, accuracy: 4 %, outcomes: {normal: 0.3 .. 1.1, over: ">= 1.1", under: "< 0.3"}, shown-by: {motor/jammed: {over: 0.9}}}
       spread: {value: unbalance(readings), accuracy: 0.5, outcomes: {even: "< 5", uneven: ">= 5"}}
+  log:
+    read: "The list of {unit}"
+    minutes: 2
+    gives: {log: {several: true, fault-table: true, outcomes: [none, overload, earth], shown-by: {burnt: {earth: 0.5}}}}
+  lamps:
+    look: "Which lamps of {unit} are lit?"
+    minutes: 1
+    at: motor
+    gives: {lamps: {several: true, outcomes: [none, red, green], shown-by: {burnt: {red: 0.5}}}}
 fixes:
   renew: {do: "Renew {unit}", removes: {burnt: 0.95}, minutes: 60, parts: [{"drive for {unit}": 400}]}
 "#;
@@ -300,9 +309,41 @@ fn fault_numbers_are_looked_up() {
     assert_eq!(seen("earth"), Ok(Seen::Outcome(2)));
     assert_eq!(seen("E99 strange"), Ok(Seen::Abnormal { words: "E99 strange".to_owned() }));
     assert!(matches!(seen("12"), Err(Unreadable::Ambiguous(_))));
+    assert_eq!(seen("fault 7"), Ok(Seen::Outcome(1)));
+    assert_eq!(seen("it says F07, too much"), Ok(Seen::Outcome(1)));
+    assert_eq!(seen("it says TOO MUCH"), Ok(Seen::Outcome(1)));
+    assert_eq!(seen("E7"), Ok(Seen::Abnormal { words: "E7".to_owned() }), "another letter is another number");
     // A drive without a table: every number is a fault of unknown class.
     let bare = model.fault(model.ids.tests["D-2/fault"], "F07").expect("a fault");
     assert_eq!(bare[0].seen, Seen::Abnormal { words: "F07".to_owned() });
+}
+
+#[test]
+fn a_log_shows_several_classes() {
+    let model = compiled(&mill(), SHEET, Stage::StartUp).model;
+    let shown = |test: &str, text: &str| {
+        model.fault(model.ids.tests[test], text).map(|seen| {
+            let id = |finding: whytrip::model::index::FindingIx| model.findings[finding.at()].id.clone();
+            seen.into_iter().map(|o| (id(o.finding), o.seen == Seen::Outcome(1))).collect::<Vec<_>>()
+        })
+    };
+    let both = |overload, earth| {
+        Ok(vec![("D-1/log.overload".to_owned(), overload), ("D-1/log.earth".to_owned(), earth)])
+    };
+    assert_eq!(shown("D-1/log", "F07, F12"), both(true, true));
+    assert_eq!(shown("D-1/log", "f7"), both(true, false));
+    assert_eq!(shown("D-1/log", "none"), both(false, false));
+    assert_eq!(shown("D-1/log", "earth"), both(false, true));
+    // What one number means is not known, so that nothing is said of classes that are not named.
+    assert_eq!(shown("D-1/log", "F12 F99"), Ok(vec![("D-1/log.earth".to_owned(), true)]));
+    assert!(shown("D-1/log", "").is_err());
+    assert_eq!(shown("D-1/lamps", "green").map(|seen| seen[1].1), Ok(true));
+    assert!(
+        matches!(shown("D-1/lamps", "grren"), Err(Unreadable::UnknownOutcome { valid, .. }) if valid == ["green"])
+    );
+    // It is read at the motor, which is in the loft for D-1 alone.
+    let place = |id: &str| model.tests[model.ids.tests[id].at()].terms.place;
+    assert_ne!(place("D-1/lamps"), place("D-2/lamps"));
 }
 
 #[test]
@@ -400,7 +441,16 @@ fn the_graph_knows_who_reaches_whom() {
     assert_eq!(names(graph.findings_of(model.ids.causes["S-1/off"])), ["D-1/dark", "D-2/dark"]);
     assert_eq!(
         names(graph.findings_of(model.ids.causes["hall/flood"])),
-        ["D-1/dark", "D-1/fault", "D-2/dark", "D-2/fault"]
+        [
+            "D-1/dark",
+            "D-1/fault",
+            "D-1/lamps.red",
+            "D-1/log.earth",
+            "D-2/dark",
+            "D-2/fault",
+            "D-2/lamps.red",
+            "D-2/log.earth"
+        ]
     );
     let hot = model.ids.findings["M-1/hot"];
     assert_eq!(graph.causes_of(hot), [model.ids.causes["M-1/jammed"]]);

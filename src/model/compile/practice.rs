@@ -206,11 +206,13 @@ fn work_state(from: &knowledge::WorkState, practice: &Practice) -> WorkState {
 pub(super) struct Whereabouts<'a> {
     pub place: Option<&'a str>,
     pub inside: Option<&'a str>,
+    /// Where a step is done that names no place: at another unit than its own, where it is read there.
+    pub read_at: Option<&'a str>,
 }
 
 impl Whereabouts<'_> {
     /// At the panel, in it.
-    pub(super) const PANEL: Self = Self { place: None, inside: None };
+    pub(super) const PANEL: Self = Self { place: None, inside: None, read_at: None };
 }
 
 /// `unit` as a place or an enclosure: that of the unit.
@@ -223,10 +225,11 @@ pub(super) fn terms(
     whereabouts: Whereabouts<'_>,
     fill: &dyn Fn(&[Text]) -> Vec<String>,
 ) -> Terms {
-    let place = from.place.as_ref().and_then(|place| match &*place.value {
-        UNIT => whereabouts.place.or(Some(PANEL)),
-        other => Some(other),
-    });
+    let place = match from.place.as_ref().map(|place| &*place.value) {
+        Some(UNIT) => whereabouts.place,
+        Some(place) => Some(place),
+        None => whereabouts.read_at,
+    };
     let inside = from.inside.as_ref().and_then(|inside| match &*inside.value {
         UNIT => whereabouts.inside.or(Some(PANEL)),
         other => Some(other),

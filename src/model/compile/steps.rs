@@ -132,7 +132,8 @@ impl Own<'_> {
         match self.site.instances[instance].unit {
             Some(unit) => {
                 let said = &self.site.units[unit].said;
-                Whereabouts { place: said.place.as_deref(), inside: said.inside.as_deref() }
+                let (place, inside) = (said.place.as_deref(), said.inside.as_deref());
+                Whereabouts { place, inside, read_at: place.filter(|_| at != Via::Same) }
             }
             None => Whereabouts::PANEL,
         }
