@@ -1,0 +1,164 @@
+//! What commands have in common: packages, job sheets, stages, files, JSON.
+
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use clap::{Args, ValueEnum};
+use serde_json::Value;
+
+use super::failure::{Failure, quoted};
+use super::streams::Streams;
+use crate::diagnostic::Diagnostic;
+use crate::job::Job;
+use crate::knowledge::{Knowledge, Loaded, Options, Stage, embedded, load, load_embedded};
+use crate::model::Model;
+use crate::model::compile::compile as compile_model;
+use crate::render::{Look, Page, Role, problem};
+use crate::source::Sources;
+use crate::store::Folders;
+
+/// The embedded package that is used where none is named.
+const PACKAGE: &str = "kitchen-ventilation";
+/// The embedded folder of invented job sheets, and the one that is used where none is named.
+const DEMO: (&str, &str) = ("demo", "tin-whistle.yaml");
+/// The largest file that is read into memory, in bytes; one more is read to know that it is larger.
+const LARGEST: u64 = 64 << 20;
+
+/// Where the knowledge is.
+#[derive(Args, Clone, Debug, Default)]
+pub(super) struct KnowledgeAt {
+    /// The folder of a package; without it, the built-in package
+    #[arg(long = "knowledge", value_name = "DIR", env = "WHYTRIP_KNOWLEDGE", hide_env_values = true)]
+    pub(super) dir: Option<PathBuf>,
+}
+
+/// A stage, as it is typed.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum StageNamed {
+    /// The first energising and what follows it
+    StartUp,
+    /// Ordinary use
+    InService,
+    /// After somebody worked on it
+    AfterWork,
+}
+
+impl From<StageNamed> for Stage {
+    fn from(named: StageNamed) -> Self {
+        match named {
+            StageNamed::StartUp => Self::StartUp,
+            StageNamed::InService => Self::InService,
+            StageNamed::AfterWork => Self::AfterWork,
+        }
+    }
+}
+
+/// The stage asked for, else that of the job sheet, else in-service.
+pub(super) fn stage(asked: Option<StageNamed>, job: Option<&Job>) -> Stage {
+    asked.map(Stage::from).or_else(|| job.and_then(|job| job.stage)).unwrap_or(Stage::InService)
+}
+
+/// Loads the package in that folder, problems and all.
+pub(super) fn load_folder(dir: &Path) -> Result<Loaded, Failure> {
+    let (folders, package) = Folders::beside(dir)
+        .map_err(|error| Failure::because(format!("cannot read {}", quoted(dir.display())), &error))?;
+    Ok(load(&folders, &package, &Options::default()))
+}
+
+/// The knowledge, without errors; warnings are not mentioned.
+pub(super) fn knowledge(at: &KnowledgeAt, streams: &Streams) -> Result<Arc<Knowledge>, Failure> {
+    let loaded = match &at.dir {
+        Some(dir) => load_folder(dir)?,
+        None => load_embedded(PACKAGE),
+    };
+    let Loaded { knowledge, diagnostics, sources } = loaded;
+    knowledge.map(Arc::new).ok_or_else(|| {
+        let errors: Vec<Diagnostic> = diagnostics.into_iter().filter(Diagnostic::is_error).collect();
+        streams.talk(&problems(&errors, &sources, streams.err));
+        Failure::new("the knowledge has errors and cannot be used").hint("`whytrip check DIR` lists all problems")
+    })
+}
+
+/// The job sheet in that file, without errors, and the files that spans speak of from now on.
+pub(super) fn job_sheet(path: &Path, knowledge: &Knowledge, streams: &Streams) -> Result<(Job, Sources), Failure> {
+    read_sheet(&path.display().to_string(), bytes(path)?, knowledge, streams)
+}
+
+/// The built-in invented job.
+pub(super) fn demo_job(knowledge: &Knowledge, streams: &Streams) -> Result<(Job, Sources), Failure> {
+    let text = embedded::text(DEMO.0, DEMO.1).unwrap_or_default();
+    read_sheet(&format!("{}/{}", DEMO.0, DEMO.1), text.as_bytes().to_vec(), knowledge, streams)
+}
+
+fn read_sheet(
+    name: &str,
+    bytes: Vec<u8>,
+    knowledge: &Knowledge,
+    streams: &Streams,
+) -> Result<(Job, Sources), Failure> {
+    let mut sources = knowledge.sources.clone();
+    let (job, diagnostics) = crate::job::read(knowledge, &mut sources, name, bytes);
+    let errors: Vec<Diagnostic> = diagnostics.into_iter().filter(Diagnostic::is_error).collect();
+    match job.filter(|_| errors.is_empty()) {
+        Some(job) => Ok((job, sources)),
+        None => {
+            streams.talk(&problems(&errors, &sources, streams.err));
+            Err(Failure::new(format!("the job sheet {} cannot be used", quoted(name))))
+        }
+    }
+}
+
+/// The model of that knowledge for that job at that stage.
+pub(super) fn compile(
+    knowledge: &Knowledge,
+    job: Option<&Job>,
+    stage: Stage,
+    sources: &Sources,
+    streams: &Streams,
+) -> Result<Model, Failure> {
+    compile_model(knowledge, job, stage).map(|compiled| compiled.model).map_err(|diagnostics| {
+        streams.talk(&problems(&diagnostics, sources, streams.err));
+        Failure::new("this job cannot be put together from this knowledge")
+    })
+}
+
+/// Problems as text, one after the other.
+pub(super) fn problems(all: &[Diagnostic], sources: &Sources, look: Look) -> String {
+    all.iter().map(|one| problem(one, sources, look)).collect()
+}
+
+/// The bytes of a file; `-` is the standard input.
+pub(super) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    let failed = |error: std::io::Error| Failure::because(format!("cannot read {}", quoted(path.display())), &error);
+    let mut bytes = vec![];
+    if path.as_os_str() == "-" {
+        std::io::stdin().lock().take(LARGEST).read_to_end(&mut bytes).map_err(failed)?;
+    } else {
+        let file = std::fs::File::open(path).map_err(failed)?;
+        file.take(LARGEST).read_to_end(&mut bytes).map_err(failed)?;
+    }
+    Ok(bytes)
+}
+
+/// The text of a file; `-` is the standard input.
+pub(super) fn text(path: &Path) -> Result<String, Failure> {
+    String::from_utf8(bytes(path)?)
+        .map_err(|error| Failure::because(format!("{} is no text", quoted(path.display())), &error))
+}
+
+/// Writes JSON, indented, with a line end.
+pub(super) fn write_json(streams: &Streams, value: &Value) -> Result<(), Failure> {
+    let text = serde_json::to_string_pretty(value).map_err(|error| Failure::because("cannot write JSON", &error))?;
+    Ok(streams.result(&format!("{text}\n"))?)
+}
+
+/// The standing notice of the base package, with a line before it.
+pub(super) fn standing_notice(look: Look) -> String {
+    let loaded = load_embedded(crate::knowledge::BASE);
+    let mut page = Page::new(look);
+    for line in loaded.knowledge.iter().flat_map(|knowledge| &knowledge.practice.notice) {
+        page.labelled(Role::Notice, "NOTICE", line);
+    }
+    format!("\n{}", page.finish())
+}
