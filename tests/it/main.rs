@@ -3,6 +3,7 @@
 
 mod support;
 
+mod calls;
 mod cli;
 mod compile;
 mod job;
