@@ -5,11 +5,12 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::{Value, json};
 
+use super::ExitStatus;
 use super::failure::{Failure, quoted};
 use super::open::{self, KnowledgeAt};
 use super::streams::Streams;
-use super::ExitStatus;
 use crate::diagnostic::{Diagnostic, Label, Short};
+use crate::knowledge::Stage;
 use crate::model::compile::compile;
 use crate::render::{Page, Role, problem};
 use crate::source::{Sources, Span};
@@ -55,8 +56,10 @@ impl Check {
         let errors = all().filter(|problem| problem.is_error()).count();
         let warnings = all().count() - errors;
         if self.json {
-            let rows: Vec<Value> =
-                found.iter().flat_map(|f| f.problems.iter().map(|problem| row(problem, &f.sources))).collect();
+            let rows: Vec<Value> = found
+                .iter()
+                .flat_map(|f| f.problems.iter().map(|problem| row(problem, &f.sources)))
+                .collect();
             let answer = json!({"format": 1, "errors": errors, "warnings": warnings, "problems": rows});
             open::write_json(streams, &answer)?;
         } else {
@@ -87,18 +90,20 @@ impl Check {
         let folder = if kind.is_dir() {
             Some(path.to_owned())
         } else {
-            path.parent().map(|parent| if parent.as_os_str().is_empty() { Path::new(".") } else { parent }).and_then(
-                |parent| parent.join("package.yaml").is_file().then(|| parent.to_owned()),
-            )
+            path.parent()
+                .map(|parent| if parent.as_os_str().is_empty() { Path::new(".") } else { parent })
+                .and_then(|parent| parent.join("package.yaml").is_file().then(|| parent.to_owned()))
         };
         match folder {
             Some(folder) => {
                 let loaded = open::load_folder(&folder)?;
                 let mut problems = loaded.diagnostics;
                 if let Some(knowledge) = &loaded.knowledge {
-                    for stage in crate::knowledge::STAGES {
+                    for stage in [Stage::StartUp, Stage::InService, Stage::AfterWork] {
                         let more = compile(knowledge, None, stage).err().unwrap_or_default();
-                        problems.extend(more.into_iter().filter(|one| !problems.contains(one)).collect::<Vec<_>>());
+                        problems.extend(
+                            more.into_iter().filter(|one| !problems.contains(one)).collect::<Vec<_>>(),
+                        );
                     }
                 }
                 Ok(Found { problems, sources: loaded.sources })

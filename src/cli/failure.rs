@@ -39,7 +39,9 @@ impl Failure {
             next = error.source();
         }
         match Self::new(message) {
-            Self::Said { message, hints, status, .. } => Self::Said { message, causes: reasons, hints, status },
+            Self::Said { message, hints, status, .. } => {
+                Self::Said { message, causes: reasons, hints, status }
+            }
             gone => gone,
         }
     }

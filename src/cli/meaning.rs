@@ -58,7 +58,8 @@ fn all(streams: &Streams, json: bool) -> Result<(), Failure> {
     }
     let mut page = Page::new(streams.out);
     for code in Code::ALL {
-        let role = if code.severity() == crate::diagnostic::Severity::Error { Role::Danger } else { Role::Warning };
+        let role =
+            if code.severity() == crate::diagnostic::Severity::Error { Role::Danger } else { Role::Warning };
         page.labelled(role, code.severity().word(), &format!("{}: {}", code.slug(), summary(*code)));
     }
     Ok(streams.result(&page.finish())?)

@@ -76,12 +76,17 @@ pub(super) fn knowledge(at: &KnowledgeAt, streams: &Streams) -> Result<Arc<Knowl
     knowledge.map(Arc::new).ok_or_else(|| {
         let errors: Vec<Diagnostic> = diagnostics.into_iter().filter(Diagnostic::is_error).collect();
         streams.talk(&problems(&errors, &sources, streams.err));
-        Failure::new("the knowledge has errors and cannot be used").hint("`whytrip check DIR` lists all problems")
+        Failure::new("the knowledge has errors and cannot be used")
+            .hint("`whytrip check DIR` lists all problems")
     })
 }
 
 /// The job sheet in that file, without errors, and the files that spans speak of from now on.
-pub(super) fn job_sheet(path: &Path, knowledge: &Knowledge, streams: &Streams) -> Result<(Job, Sources), Failure> {
+pub(super) fn job_sheet(
+    path: &Path,
+    knowledge: &Knowledge,
+    streams: &Streams,
+) -> Result<(Job, Sources), Failure> {
     read_sheet(&path.display().to_string(), bytes(path)?, knowledge, streams)
 }
 
@@ -130,7 +135,8 @@ pub(super) fn problems(all: &[Diagnostic], sources: &Sources, look: Look) -> Str
 
 /// The bytes of a file; `-` is the standard input.
 pub(super) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
-    let failed = |error: std::io::Error| Failure::because(format!("cannot read {}", quoted(path.display())), &error);
+    let failed =
+        |error: std::io::Error| Failure::because(format!("cannot read {}", quoted(path.display())), &error);
     let mut bytes = vec![];
     if path.as_os_str() == "-" {
         std::io::stdin().lock().take(LARGEST).read_to_end(&mut bytes).map_err(failed)?;
@@ -149,7 +155,8 @@ pub(super) fn text(path: &Path) -> Result<String, Failure> {
 
 /// Writes JSON, indented, with a line end.
 pub(super) fn write_json(streams: &Streams, value: &Value) -> Result<(), Failure> {
-    let text = serde_json::to_string_pretty(value).map_err(|error| Failure::because("cannot write JSON", &error))?;
+    let text =
+        serde_json::to_string_pretty(value).map_err(|error| Failure::because("cannot write JSON", &error))?;
     Ok(streams.result(&format!("{text}\n"))?)
 }
 

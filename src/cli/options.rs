@@ -12,11 +12,25 @@ pub(crate) struct Options {
     /// Whether to write colours
     ///
     /// `auto` means: on a terminal, unless NO_COLOR is set or TERM is dumb; FORCE_COLOR turns them on elsewhere.
-    #[arg(long, visible_alias = "colour", global = true, value_name = "WHEN", default_value = "auto", help_heading = "Output")]
+    #[arg(
+        long,
+        visible_alias = "colour",
+        global = true,
+        value_name = "WHEN",
+        default_value = "auto",
+        help_heading = "Output"
+    )]
     pub(crate) color: Colour,
 
     /// The folder in which cases are kept
-    #[arg(long, global = true, value_name = "DIR", env = "WHYTRIP_DATA", hide_env_values = true, help_heading = "Files")]
+    #[arg(
+        long,
+        global = true,
+        value_name = "DIR",
+        env = "WHYTRIP_DATA",
+        hide_env_values = true,
+        help_heading = "Files"
+    )]
     pub(crate) data: Option<std::path::PathBuf>,
 }
 

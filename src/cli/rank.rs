@@ -5,16 +5,16 @@ use std::path::PathBuf;
 use clap::Args;
 use serde_json::{Map, Value, json};
 
+use super::ExitStatus;
 use super::failure::Failure;
 use super::open::{self, KnowledgeAt, StageNamed};
 use super::streams::Streams;
-use super::ExitStatus;
 use crate::export::share;
 use crate::inference::{InferenceError, Limits};
 use crate::model::Model;
 use crate::planner::{Advice, Budget, Step};
 use crate::render::{Page, Role};
-use crate::session::machine::{Next, Stated, Standing, next, rank, statements, verify};
+use crate::session::machine::{Next, Standing, Stated, next, rank, statements, verify};
 use crate::source::{SourceFile, Sources};
 
 /// Ways that `--verify` tells out at most.
@@ -209,7 +209,12 @@ fn shown(model: &Model, standing: &Standing, next: &Next, streams: &Streams) -> 
 }
 
 /// Says how far the answer and the oracle are apart.
-fn verified(model: &Model, stated: &Stated, standing: &Standing, streams: &Streams) -> Result<ExitStatus, Failure> {
+fn verified(
+    model: &Model,
+    stated: &Stated,
+    standing: &Standing,
+    streams: &Streams,
+) -> Result<ExitStatus, Failure> {
     let verified = verify(model, stated, standing, WAYS).map_err(|error| {
         Failure::because("the model is too large for the oracle", &error).hint("--verify is for small models")
     })?;

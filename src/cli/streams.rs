@@ -45,7 +45,8 @@ impl Streams {
 
 /// Columns for prose: `COLUMNS`, else the terminal's, else 80; at most 100, which is as far as eyes follow a line.
 fn width() -> usize {
-    let told = std::env::var("COLUMNS").ok().and_then(|text| text.trim().parse().ok()).filter(|&n: &usize| n > 0);
+    let told =
+        std::env::var("COLUMNS").ok().and_then(|text| text.trim().parse().ok()).filter(|&n: &usize| n > 0);
     let seen = || terminal_size::terminal_size().map(|(width, _)| usize::from(width.0));
     told.or_else(seen).unwrap_or(80).clamp(24, 100)
 }

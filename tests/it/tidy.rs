@@ -6,8 +6,21 @@ use crate::support::root;
 
 /// The rooms in the order of the data: a room uses only earlier ones.
 const ROOMS: &[&str] = &[
-    "source", "diagnostic", "yaml", "quantity", "knowledge", "job", "model", "inference", "planner", "session", "store",
-    "export", "render", "repl", "cli",
+    "source",
+    "diagnostic",
+    "yaml",
+    "quantity",
+    "knowledge",
+    "job",
+    "model",
+    "inference",
+    "planner",
+    "session",
+    "store",
+    "export",
+    "render",
+    "repl",
+    "cli",
 ];
 
 /// Crates, and modules of the standard library, that only some rooms may use.
@@ -166,14 +179,20 @@ fn nothing_is_left_undone() {
 #[test]
 fn no_file_is_too_long_to_read() {
     let all = [files("src", &["rs"]), files("tests", &["rs"]), files("benches", &["rs"])].concat();
-    let long = all.iter().map(|path| (path, read(path).lines().count())).filter(|(_, lines)| *lines > LONGEST);
-    none(&long.map(|(path, lines)| format!("{}: {lines} lines", shown(path))).collect::<Vec<_>>(), "too long");
+    let long =
+        all.iter().map(|path| (path, read(path).lines().count())).filter(|(_, lines)| *lines > LONGEST);
+    none(
+        &long.map(|(path, lines)| format!("{}: {lines} lines", shown(path))).collect::<Vec<_>>(),
+        "too long",
+    );
 }
 
 #[test]
 fn nothing_speaks_of_the_machine_on_which_it_was_written() {
-    let places = [["/wo", "rk/"].concat(), ["/tm", "p/w"].concat(), ["/ro", "ot/"].concat(), ["/ho", "me/"].concat()];
-    let mut all = [files("src", &[]), files("tests", &[]), files("benches", &[]), files("knowledge", &[])].concat();
+    let places =
+        [["/wo", "rk/"].concat(), ["/tm", "p/w"].concat(), ["/ro", "ot/"].concat(), ["/ho", "me/"].concat()];
+    let mut all =
+        [files("src", &[]), files("tests", &[]), files("benches", &[]), files("knowledge", &[])].concat();
     all.extend(["README.md", "DEVELOPERS.md", "Cargo.toml", ".ci/run"].map(|name| root().join(name)));
     let mut found = vec![];
     for path in all {
@@ -194,7 +213,8 @@ fn every_test_file_is_listed() {
     for entry in std::fs::read_dir(root().join("tests/it")).unwrap() {
         let path = entry.unwrap().path();
         let stem = path.file_stem().unwrap().to_string_lossy().into_owned();
-        let is_module = path.is_dir() && path.join("mod.rs").exists() || path.extension().is_some_and(|e| e == "rs");
+        let is_module =
+            path.is_dir() && path.join("mod.rs").exists() || path.extension().is_some_and(|e| e == "rs");
         if is_module && stem != "main" && !listed(&stem) {
             found.push(format!("tests/it/main.rs lacks `mod {stem};`"));
         }
