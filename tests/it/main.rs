@@ -1,7 +1,9 @@
 //! The one integration binary: a file per topic. Linking is what tests cost, so there is only one.
 #![allow(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr, missing_docs, unreachable_pub)]
 
+mod hand_made;
 mod support;
+mod walk;
 
 mod calls;
 mod cli;
@@ -13,5 +15,7 @@ mod knowledge;
 mod reference;
 mod hear;
 mod hear_site;
+mod safety;
+mod session;
 mod tidy;
 mod yaml;
