@@ -143,7 +143,7 @@ pub fn candidates(
     _limits: &Limits,
     k: usize,
 ) -> Result<Vec<Candidate>, InferenceError> {
-    let mut all = enumerate::everything(network, evidence, 1 << 24)?.candidates;
+    let mut all = enumerate::everything(network, evidence, 1 << 12)?.candidates;
     all.truncate(k);
     Ok(all)
 }

@@ -6,7 +6,6 @@
 
 use super::event::EventNo;
 use super::evidence::Assembled;
-use super::records::Records;
 use super::state::State;
 use crate::inference::{self, Evidence, InferenceError, Limits, Posterior, Told};
 use crate::model::Model;
@@ -14,6 +13,10 @@ use crate::model::Model;
 /// From this conflict on, an answer is named for a check: the answers are e^3, about twenty, times less probable together
 /// than they would be apart (judgement).
 const LARGE_CONFLICT: f64 = 3.0;
+
+/// An answer is named also when it alone is at odds with the others together: five times less probable given these than by
+/// itself (judgement). Answers that confirm each other make the conflict of the whole negative and would hide it.
+const LARGE_DISAGREEMENT: f64 = 1.6;
 
 /// The evidence, and what follows from it.
 #[derive(Clone, PartialEq, Debug)]
@@ -64,9 +67,6 @@ impl Belief {
             .map(|&event| ln_of(model, &only(&self.assembled, event)))
             .collect::<Option<_>>()?;
         let conflict = alone.iter().sum::<f64>() - ln_all;
-        if conflict < LARGE_CONFLICT {
-            return None;
-        }
         let mut most: Option<(f64, Disagreeing)> = None;
         for (&event, ln_alone) in answers.iter().zip(alone) {
             if state.stands.contains(&event) {
@@ -79,7 +79,10 @@ impl Belief {
                 most = Some((own, Disagreeing { event, ln_gain: ln_rest - ln_all, conflict }));
             }
         }
-        most.map(|(_, disagreeing)| disagreeing)
+        let large = |own: f64| {
+            own >= LARGE_DISAGREEMENT || conflict >= LARGE_CONFLICT && own >= std::f64::consts::LN_2
+        };
+        most.filter(|(own, _)| large(*own)).map(|(_, disagreeing)| disagreeing)
     }
 }
 
@@ -133,16 +136,4 @@ fn most_in_the_way(
         }
     }
     doubtful.last().or(all.last()).copied()
-}
-
-/// The findings that an event reported and that count: what to name when it is doubted.
-pub(crate) fn reported_by(
-    records: &Records,
-    event: EventNo,
-) -> Option<(crate::model::index::FindingIx, usize)> {
-    let single = records.reports.iter().find(|report| report.no == event && !report.implied);
-    let group = records.groups.iter().find(|group| group.no == event);
-    single
-        .map(|report| (report.finding, report.outcome))
-        .or_else(|| Some((*group?.findings.first()?, group?.outcome)))
 }

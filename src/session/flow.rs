@@ -29,14 +29,13 @@ impl Insight<'_> {
     /// The answer to check, where one disagrees much.
     pub(crate) fn doubt(self) -> Option<Doubt> {
         let disagreeing = self.disagreeing()?;
-        let (finding, outcome) = self.reported(disagreeing.event)?;
-        let form = &self.model.findings[finding.at()];
+        let about = self.about(disagreeing.event)?;
         Some(Doubt {
             event: disagreeing.event,
-            finding: form.id.clone(),
-            name: form.name.clone(),
-            outcome,
-            test: self.model.tests[form.test.at()].id.clone(),
+            finding: about.id,
+            name: about.name,
+            outcome: about.outcome,
+            test: about.test,
             ln_gain: disagreeing.ln_gain,
             conflict: disagreeing.conflict,
         })

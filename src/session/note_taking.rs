@@ -199,8 +199,8 @@ impl<'a> Insight<'a> {
             about: self.model.findings[report.finding.at()].name.clone(),
             text: outcome_name(self.model, report.finding, report.outcome),
             words: words.to_owned(),
-            superseded: !matches!(report.fate, Fate::Counts | Fate::NotCounted)
-                && !(kind == NoteKind::Found && self.state.records.gave_way_to_proof(report)),
+            superseded: !(matches!(report.fate, Fate::Counts | Fate::NotCounted)
+                || kind == NoteKind::Found && self.state.records.gave_way_to_proof(report)),
         });
         lines.collect()
     }

@@ -263,13 +263,13 @@ pub struct Left {
 pub struct Doubt {
     /// The event that gave it.
     pub event: EventNo,
-    /// Finding id.
+    /// Id of the finding, or of the cause that was seen.
     pub finding: String,
     /// Its name.
     pub name: String,
-    /// What was said.
+    /// What was said: the outcome; `present` or `absent` of a cause.
     pub outcome: String,
-    /// The test that takes it again.
+    /// The test that takes it again; empty for a cause.
     pub test: String,
     /// How much more probable all that was said becomes without it (natural logarithm); infinite when it alone
     /// makes the rest impossible.

@@ -75,13 +75,8 @@ impl Insight<'_> {
             let left_out: Vec<EventNo> = belief.without.iter().copied().chain([event]).collect();
             let rest = Assembled::new(&self.state.records, &left_out);
             let rest = inference::posterior(&self.model.network, &rest.evidence, &Limits::default()).ok()?;
-            let (finding, outcome) = self.reported(event)?;
-            Some(Factor {
-                event,
-                about: self.model.findings[finding.at()].name.clone(),
-                outcome,
-                factor: with / odds(&rest),
-            })
+            let about = self.about(event)?;
+            Some(Factor { event, about: about.name, outcome: about.outcome, factor: with / odds(&rest) })
         };
         events.into_iter().filter_map(factor).filter(|factor| !factor.factor.is_nan()).collect()
     }

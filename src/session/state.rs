@@ -18,7 +18,10 @@ use crate::model::catalog::Stage;
 use crate::model::index::{FindingIx, FixIx, PlaceIx, TestIx};
 
 /// The stage and what was told of the job: all on which the model depends.
-pub(crate) fn subject(entries: &[Entry]) -> (Stage, Mentioned) {
+pub(crate) type Subject = (Stage, Mentioned);
+
+/// What the entries that stand say of it.
+pub(crate) fn subject(entries: &[Entry]) -> Subject {
     let (mut stage, mut mentioned) = (Stage::InService, Mentioned::default());
     for entry in entries {
         match &entry.what {

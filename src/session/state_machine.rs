@@ -12,11 +12,10 @@ use super::ranking::{Factor, Ranking};
 use super::records::Fate;
 use super::reply::{Refused, Reply};
 use super::slip::Slip;
-use super::source::{Mentioned, ModelSource};
-use super::state::{State, subject};
+use super::source::ModelSource;
+use super::state::{State, Subject, subject};
 use super::why::WhyNow;
 use crate::model::Model;
-use crate::model::catalog::Stage;
 use crate::model::index::{FindingIx, WorkStateIx};
 use crate::model::practice::Person;
 
@@ -28,7 +27,7 @@ pub const LEAST_LEAK: f64 = 0.001;
 pub struct Session {
     source: Arc<dyn ModelSource>,
     /// What the model was compiled for.
-    subject: (Stage, Mentioned),
+    subject: Subject,
     model: Arc<Model>,
     log: Vec<Event>,
     state: State,
@@ -94,7 +93,7 @@ impl Session {
     }
 
     /// Model and state after the log as it is now.
-    fn next(&self) -> Result<(Arc<Model>, State, (Stage, Mentioned)), Refused> {
+    fn next(&self) -> Result<(Arc<Model>, State, Subject), Refused> {
         let subject = subject(&log::entries(&self.log));
         let model = if subject == self.subject {
             Arc::clone(&self.model)
@@ -238,7 +237,7 @@ impl Session {
     }
 }
 
-fn compiled(source: &dyn ModelSource, subject: &(Stage, Mentioned)) -> Result<Arc<Model>, Refused> {
+fn compiled(source: &dyn ModelSource, subject: &Subject) -> Result<Arc<Model>, Refused> {
     let mut model = source.compile(subject.0, &subject.1).map_err(Refused::Compile)?;
     model.network = model.network.with_least_leak(LEAST_LEAK);
     Ok(Arc::new(model))

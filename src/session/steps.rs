@@ -195,9 +195,48 @@ impl Insight<'_> {
         self.state.open().into_iter().map(|left: Left| left.text).collect()
     }
 
-    /// The name of what an event reported, and the outcome.
-    pub(crate) fn reported(self, event: EventNo) -> Option<(FindingIx, String)> {
-        let (finding, outcome) = super::belief::reported_by(&self.state.records, event)?;
-        Some((finding, outcome_name(self.model, finding, outcome)))
+    /// What an event that gave evidence was about.
+    pub(crate) fn about(self, event: EventNo) -> Option<About> {
+        let (model, records) = (self.model, &self.state.records);
+        let of_finding = |finding: FindingIx, outcome: usize| {
+            let form = &model.findings[finding.at()];
+            About {
+                id: form.id.clone(),
+                name: form.name.clone(),
+                outcome: outcome_name(model, finding, outcome),
+                test: model.tests[form.test.at()].id.clone(),
+            }
+        };
+        if let Some(report) = records.reports.iter().find(|report| report.no == event && !report.implied) {
+            return Some(of_finding(report.finding, report.outcome));
+        }
+        if let Some(group) = records.groups.iter().find(|group| group.no == event) {
+            return Some(of_finding(*group.findings.first()?, group.outcome));
+        }
+        if let Some(seen) = records.seen.iter().find(|seen| seen.no == event) {
+            let cause = &model.causes[seen.cause.at()];
+            let outcome = if seen.present { "present" } else { "absent" }.to_owned();
+            return Some(About {
+                id: cause.id.clone(),
+                name: cause.name.clone(),
+                outcome,
+                test: String::new(),
+            });
+        }
+        let fix = records.fixes.iter().find(|fix| fix.0 == event)?.1;
+        let fix = &model.fixes[fix.at()];
+        let name = fix.steps.first().cloned().unwrap_or_default();
+        Some(About { id: fix.id.clone(), name, outcome: "done".to_owned(), test: String::new() })
     }
+}
+
+/// What an event that gave evidence was about, in the words of the machine form.
+pub(crate) struct About {
+    /// Finding, cause or fix.
+    pub(crate) id: String,
+    pub(crate) name: String,
+    /// Outcome of a finding; `present` or `absent`; `done`.
+    pub(crate) outcome: String,
+    /// The test that takes it again; empty for a cause and a fix.
+    pub(crate) test: String,
 }

@@ -4,16 +4,15 @@
 use std::sync::Arc;
 
 use whytrip::model::Model;
-use whytrip::model::catalog::{
-    Act, Cause, Condition, Finding, Fix, Gives, Ids, Stage, Symptom, Test, Unit,
-};
+use whytrip::model::catalog::{Act, Cause, Condition, Finding, Fix, Gives, Ids, Stage, Symptom, Test, Unit};
 use whytrip::model::index::{
-    CauseIx, CompetenceIx, ConditionIx, EnclosureIx, FindingIx, FixIx, HazardIx, PlaceIx, TestIx, UnitIx, WorkStateIx,
+    CauseIx, CompetenceIx, ConditionIx, EnclosureIx, FindingIx, FixIx, HazardIx, PlaceIx, TestIx, UnitIx,
+    WorkStateIx,
 };
 use whytrip::model::network::{NetworkBuilder, Source};
 use whytrip::model::practice::{
-    BitSet, Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Terms,
-    WorkState,
+    BitSet, Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice,
+    Signal, Terms, WorkState,
 };
 use whytrip::session::{Event, Mentioned, ModelSource, Session, What, Who};
 
@@ -62,19 +61,20 @@ pub const LOCKED_OUT: WorkStateIx = WorkStateIx(1);
 
 /// The practice of an invented firm: three competences of the trade, a fire contractor, two work states.
 pub fn practice() -> Practice {
-    let competence = |id: &str, covers: &[usize], carries: &[usize], trust: f64, minutes: Option<f64>| Competence {
-        id: id.into(),
-        name: format!("a person: {id}"),
-        covers: covers.iter().fold(BitSet::default(), |set, &at| set.with(at)),
-        carries: carries.iter().fold(BitSet::default(), |set, &at| set.with(at)),
-        also: vec![id.into()],
-        trust,
-        hand_over: minutes.map(|minutes| HandOver {
-            minutes,
-            say: format!("Send {id}."),
-            not_meanwhile: vec![format!("Leave it alone until {id} is there.")],
-        }),
-    };
+    let competence =
+        |id: &str, covers: &[usize], carries: &[usize], trust: f64, minutes: Option<f64>| Competence {
+            id: id.into(),
+            name: format!("a person: {id}"),
+            covers: covers.iter().fold(BitSet::default(), |set, &at| set.with(at)),
+            carries: carries.iter().fold(BitSet::default(), |set, &at| set.with(at)),
+            also: vec![id.into()],
+            trust,
+            hand_over: minutes.map(|minutes| HandOver {
+                minutes,
+                say: format!("Send {id}."),
+                not_meanwhile: vec![format!("Leave it alone until {id} is there.")],
+            }),
+        };
     let free = terms(0.0);
     Practice {
         notice: vec!["Local codes and the maker's instructions come first.".into(), "This is advice.".into()],
@@ -104,9 +104,14 @@ pub fn practice() -> Practice {
             WorkState {
                 id: "locked-out".into(),
                 name: "locked out and proven dead".into(),
-                steps: ["Off at every supply.", "Lock and tag.", "Wait, measure the link.", "Prove live, dead, live."]
-                    .map(Into::into)
-                    .into(),
+                steps: [
+                    "Off at every supply.",
+                    "Lock and tag.",
+                    "Wait, measure the link.",
+                    "Prove live, dead, live.",
+                ]
+                .map(Into::into)
+                .into(),
                 enter: Terms {
                     minutes: Some(15.0),
                     competence: ELECTRICIAN,
@@ -114,8 +119,15 @@ pub fn practice() -> Practice {
                     hazards: vec![HazardIx(0)],
                     ..free.clone()
                 },
-                back_steps: ["Everything landed, covers shut.", "Own lock off, switch on."].map(Into::into).into(),
-                back: Terms { minutes: Some(5.0), competence: ELECTRICIAN, hazards: vec![HazardIx(0)], ..free },
+                back_steps: ["Everything landed, covers shut.", "Own lock off, switch on."]
+                    .map(Into::into)
+                    .into(),
+                back: Terms {
+                    minutes: Some(5.0),
+                    competence: ELECTRICIAN,
+                    hazards: vec![HazardIx(0)],
+                    ..free
+                },
                 also: vec!["locked".into()],
             },
         ],
@@ -129,7 +141,11 @@ pub fn practice() -> Practice {
             Hazard { id: "live".into(), signal: Signal::Danger, caution: "Live parts can kill.".into() },
             Hazard { id: "edge".into(), signal: Signal::Warning, caution: "Keep away from the edge.".into() },
             Hazard { id: "sharp".into(), signal: Signal::Caution, caution: "Sharp sheet metal.".into() },
-            Hazard { id: "board".into(), signal: Signal::Notice, caution: "A board is easily destroyed.".into() },
+            Hazard {
+                id: "board".into(),
+                signal: Signal::Notice,
+                caution: "A board is easily destroyed.".into(),
+            },
         ],
         emergencies: vec![
             emergency("smoke", &["smoke"], &[]),
@@ -207,7 +223,13 @@ impl Maker {
 
     pub fn cause(&mut self, unit: UnitIx, name: &str, prior: f64) -> CauseIx {
         let id = self.id(unit, name);
-        self.causes.push(Cause { name: format!("cause {id}"), id, unit: Some(unit), note: String::new(), sources: vec![] });
+        self.causes.push(Cause {
+            name: format!("cause {id}"),
+            id,
+            unit: Some(unit),
+            note: String::new(),
+            sources: vec![],
+        });
         self.network.cause(prior)
     }
 
@@ -217,7 +239,14 @@ impl Maker {
         self.network.condition(leak)
     }
 
-    fn finding(&mut self, unit: UnitIx, name: &str, outcomes: &[&str], leak: &[f64], symptom: Option<Symptom>) -> FindingIx {
+    fn finding(
+        &mut self,
+        unit: UnitIx,
+        name: &str,
+        outcomes: &[&str],
+        leak: &[f64],
+        symptom: Option<Symptom>,
+    ) -> FindingIx {
         let id = self.id(unit, name);
         let component = self.units[unit.at()].component.clone();
         self.findings.push(Finding {
@@ -233,7 +262,14 @@ impl Maker {
     }
 
     /// A test of one finding of its own name; outcomes yes, no unless given.
-    pub fn test(&mut self, unit: UnitIx, name: &str, outcomes: &[&str], leak: &[f64], terms: Terms) -> FindingIx {
+    pub fn test(
+        &mut self,
+        unit: UnitIx,
+        name: &str,
+        outcomes: &[&str],
+        leak: &[f64],
+        terms: Terms,
+    ) -> FindingIx {
         let finding = self.finding(unit, name, outcomes, leak, None);
         self.push_test(unit, name, finding, terms);
         finding
@@ -307,11 +343,18 @@ impl Maker {
         self.network.lead(leader, led, chance);
     }
 
-    pub fn model(self) -> Model {
+    pub fn model(mut self) -> Model {
+        // The practice lists hazards worst first, and so does every step.
+        let terms = self.tests.iter_mut().map(|test| &mut test.terms);
+        for terms in terms.chain(self.fixes.iter_mut().map(|fix| &mut fix.terms)) {
+            terms.hazards.sort_unstable();
+        }
         let mut ids = Ids::default();
         ids.causes = self.causes.iter().enumerate().map(|(at, c)| (c.id.clone(), CauseIx::new(at))).collect();
-        ids.conditions = self.conditions.iter().enumerate().map(|(at, c)| (c.id.clone(), ConditionIx::new(at))).collect();
-        ids.findings = self.findings.iter().enumerate().map(|(at, f)| (f.id.clone(), FindingIx::new(at))).collect();
+        ids.conditions =
+            self.conditions.iter().enumerate().map(|(at, c)| (c.id.clone(), ConditionIx::new(at))).collect();
+        ids.findings =
+            self.findings.iter().enumerate().map(|(at, f)| (f.id.clone(), FindingIx::new(at))).collect();
         ids.tests = self.tests.iter().enumerate().map(|(at, t)| (t.id.clone(), TestIx::new(at))).collect();
         ids.fixes = self.fixes.iter().enumerate().map(|(at, f)| (f.id.clone(), FixIx::new(at))).collect();
         let model = Model {
@@ -346,15 +389,27 @@ pub fn kitchen() -> Model {
     maker.shows(Source::Cause(contact), fire, &[0.95]);
     let dark = maker.test(panel, "lamp-lit", &["yes", "no"], &[0.01], terms(1.0));
     maker.shows(Source::Condition(unpowered), dark, &[0.97]);
-    let safe = maker.test(panel, "circuit-safe", &["yes", "no"], &[0.05], Terms {
-        inside: Some(EnclosureIx(0)),
-        hazards: vec![HazardIx(2), HazardIx(0)],
-        leaves: vec!["Land the lifted conductor.".into()],
-        ..locked(15.0)
-    });
-    let reset = maker.fix(panel, "switch-on", &[(tripped, 0.9)], Terms { recloses: true, ..electrician(2.0) });
+    let safe = maker.test(
+        panel,
+        "circuit-safe",
+        &["yes", "no"],
+        &[0.05],
+        Terms {
+            inside: Some(EnclosureIx(0)),
+            hazards: vec![HazardIx(2), HazardIx(0)],
+            leaves: vec!["Land the lifted conductor.".into()],
+            ..locked(15.0)
+        },
+    );
+    let reset =
+        maker.fix(panel, "switch-on", &[(tripped, 0.9)], Terms { recloses: true, ..electrician(2.0) });
     reset.needs = vec![(safe, 0)];
-    maker.fix(panel, "land-contact", &[(contact, 0.95)], Terms { competence: CompetenceIx(3), ..terms(20.0) });
+    maker.fix(
+        panel,
+        "land-contact",
+        &[(contact, 0.95)],
+        Terms { competence: CompetenceIx(3), ..terms(20.0) },
+    );
 
     for fan in [fan1, fan2] {
         let motor = maker.cause(fan, "motor-burnt", 0.01);
@@ -363,22 +418,39 @@ pub fn kitchen() -> Model {
         maker.shows(Source::Cause(motor), dead, &[0.99]);
         maker.shows(Source::Cause(belt), dead, &[0.9]);
         maker.shows(Source::Condition(unpowered), dead, &[0.99]);
-        let hums = maker.test(fan, "hums", &["no", "yes"], &[0.02], Terms { work_state: Some(WorkStateIx(0)), ..terms(2.0) });
+        let hums = maker.test(
+            fan,
+            "hums",
+            &["no", "yes"],
+            &[0.02],
+            Terms { work_state: Some(WorkStateIx(0)), ..terms(2.0) },
+        );
         maker.shows(Source::Cause(belt), hums, &[0.8]);
         maker.last_test().needs = vec![(dark, 0)];
-        let slack = maker.test(fan, "belt", &["on", "slack", "off"], &[0.01, 0.001], Terms {
-            place: PlaceIx(1),
-            competence: CompetenceIx(1),
-            hazards: vec![HazardIx(1)],
-            ..terms(6.0)
-        });
+        let slack = maker.test(
+            fan,
+            "belt",
+            &["on", "slack", "off"],
+            &[0.01, 0.001],
+            Terms {
+                place: PlaceIx(1),
+                competence: CompetenceIx(1),
+                hazards: vec![HazardIx(1)],
+                ..terms(6.0)
+            },
+        );
         maker.shows(Source::Cause(belt), slack, &[0.1, 0.9]);
-        maker.fix(fan, "renew-belt", &[(belt, 0.97)], Terms {
-            place: PlaceIx(1),
-            hazards: vec![HazardIx(1), HazardIx(0)],
-            leaves: vec!["Guard back on.".into()],
-            ..locked(20.0)
-        });
+        maker.fix(
+            fan,
+            "renew-belt",
+            &[(belt, 0.97)],
+            Terms {
+                place: PlaceIx(1),
+                hazards: vec![HazardIx(1), HazardIx(0)],
+                leaves: vec!["Guard back on.".into()],
+                ..locked(20.0)
+            },
+        );
         maker.fix(fan, "renew-motor", &[(motor, 0.97)], Terms { place: PlaceIx(1), ..locked(60.0) });
         let slow = maker.fix(fan, "slow-down", &[(motor, 0.2)], terms(3.0));
         slow.temporary = true;

@@ -120,7 +120,10 @@ fn work_state_is_confirmed(session: &Session, prompt: &Prompt) {
             let mut expected = 0;
             for what in &events[entered..] {
                 if let What::BackStep { step, .. } = what {
-                    assert!(expected == state.back_steps.len() || *step == expected || *step == 0, "{prompt:?}");
+                    assert!(
+                        expected == state.back_steps.len() || *step == expected || *step == 0,
+                        "{prompt:?}"
+                    );
                     expected = step + 1;
                 }
             }
@@ -138,13 +141,25 @@ fn work_state_is_confirmed(session: &Session, prompt: &Prompt) {
 fn emergencies_first(turn: &Turn<'_>, now: &mut Vec<String>) {
     let (before, after) = (turn.before, turn.after);
     if !now.is_empty() {
-        assert!(matches!(&turn.view.prompt, Prompt::Emergency(shown) if now.contains(&shown.id)), "{:?}", turn.view.prompt);
-        if matches!(turn.event.what, What::Answered { .. } | What::FixDone { .. } | What::WorkStep { .. } | What::Proved { .. }) {
-            assert!(matches!(turn.reply, Err(Refused::Emergency { .. } | Refused::Closed)), "{:?}", turn.event);
+        assert!(
+            matches!(&turn.view.prompt, Prompt::Emergency(shown) if now.contains(&shown.id)),
+            "{:?}",
+            turn.view.prompt
+        );
+        if matches!(
+            turn.event.what,
+            What::Answered { .. } | What::FixDone { .. } | What::WorkStep { .. } | What::Proved { .. }
+        ) {
+            assert!(
+                matches!(turn.reply, Err(Refused::Emergency { .. } | Refused::Closed)),
+                "{:?}",
+                turn.event
+            );
         }
     }
     if offered(before.model(), &turn.view.prompt).is_some() {
-        let asked = before.entries().iter().rposition(|(_, what)| matches!(what, What::EmergenciesAnswered { .. }));
+        let asked =
+            before.entries().iter().rposition(|(_, what)| matches!(what, What::EmergenciesAnswered { .. }));
         let began = before.entries().iter().rposition(|(_, what)| matches!(what, What::Resumed { .. }));
         assert!(asked.is_some() && asked >= began, "a step before the emergencies were asked");
     }
@@ -199,11 +214,17 @@ fn recloses_after_it_is_found_safe(session: &Session, prompt: &Prompt) {
         .map(|(no, _)| *no)
         .collect();
     for &(finding, outcome) in needs {
-        let (_, found, event) =
-            session.known().into_iter().find(|(known, ..)| *known == finding).expect("a need that nobody answered");
+        let (_, found, event) = session
+            .known()
+            .into_iter()
+            .find(|(known, ..)| *known == finding)
+            .expect("a need that nobody answered");
         assert_eq!(found, outcome, "{prompt:?}");
         assert!(fixes.iter().all(|&fix| fix < event), "answered before the last fix");
-        let explicit = session.reported(event).into_iter().any(|(f, o, implied, _)| (f, o) == (finding, outcome) && !implied);
+        let explicit = session
+            .reported(event)
+            .into_iter()
+            .any(|(f, o, implied, _)| (f, o) == (finding, outcome) && !implied);
         assert!(explicit, "only taken to be so: {prompt:?}");
     }
 }
@@ -214,7 +235,9 @@ fn left_behind(session: &Session) -> Vec<String> {
     let mut left: Vec<String> = Vec::new();
     for (no, event) in session.events().iter().enumerate() {
         match &event.what {
-            What::Answered { test, .. } => left.extend(model.tests[model.ids.tests[test].at()].terms.leaves.iter().cloned()),
+            What::Answered { test, .. } => {
+                left.extend(model.tests[model.ids.tests[test].at()].terms.leaves.iter().cloned())
+            }
             What::FixDone { fix, .. } => {
                 let fix = &model.fixes[model.ids.fixes[fix].at()];
                 left.extend(fix.terms.leaves.iter().cloned());
@@ -241,7 +264,8 @@ fn left_text(session: &Session, event: usize, at: usize) -> Option<String> {
         What::Answered { test, .. } => model.tests[model.ids.tests[test].at()].terms.leaves.get(at).cloned(),
         What::FixDone { fix, .. } => {
             let fix = &model.fixes[model.ids.fixes[fix].at()];
-            let texts = if fix.temporary && fix.terms.leaves.is_empty() { &fix.steps } else { &fix.terms.leaves };
+            let texts =
+                if fix.temporary && fix.terms.leaves.is_empty() { &fix.steps } else { &fix.terms.leaves };
             texts.get(at).cloned()
         }
         _ => None,
@@ -267,7 +291,12 @@ fn cautions_before_the_step(session: &Session, prompt: &Prompt) {
     let behind = terms.inside.map(|door| practice.enclosures[door.at()].hazards.clone()).unwrap_or_default();
     for hazard in terms.hazards.iter().chain(&behind) {
         let hazard = &practice.hazards[hazard.at()];
-        assert!(shown.cautions.iter().any(|caution| caution.text == hazard.caution && caution.signal == hazard.signal));
+        assert!(
+            shown
+                .cautions
+                .iter()
+                .any(|caution| caution.text == hazard.caution && caution.signal == hazard.signal)
+        );
     }
 }
 
@@ -277,7 +306,9 @@ fn notice_stands(session: &Session) {
     assert!(!notice.is_empty());
     assert_eq!(&session.note().notice, notice);
     assert_eq!(&session.slip().notice, notice);
-    if session.events().len() == 1 || matches!(session.events().last().map(|e| &e.what), Some(What::Resumed { .. })) {
+    if session.events().len() == 1
+        || matches!(session.events().last().map(|e| &e.what), Some(What::Resumed { .. }))
+    {
         assert_eq!(&session.view().notice, notice);
     }
 }
@@ -354,20 +385,33 @@ fn a_reset_waits_for_the_test_that_finds_it_safe() {
         said(&mut session, What::Volunteered { finding, outcome, sure: true, words: String::new() });
     }
     said(&mut session, What::ThereNow { there: true });
-    said(&mut session, What::CauseSeen { cause: "panel/breaker-tripped".into(), present: true, words: "it is out".into() });
+    said(
+        &mut session,
+        What::CauseSeen { cause: "panel/breaker-tripped".into(), present: true, words: "it is out".into() },
+    );
     let lamp = Answer::Outcomes(vec![("panel/lamp-lit".into(), "no".into())]);
-    said(&mut session, What::Answered { test: "panel/lamp-lit".into(), answer: lamp, sure: true, words: String::new() });
+    said(
+        &mut session,
+        What::Answered { test: "panel/lamp-lit".into(), answer: lamp, sure: true, words: String::new() },
+    );
     for _ in 0..12 {
         let view = session.view();
         recloses_after_it_is_found_safe(&session, &view.prompt);
         match view.prompt {
-            Prompt::Enter(act) => said(&mut session, What::WorkStep { state: act.state, step: act.step, by: "me".into() }),
+            Prompt::Enter(act) => {
+                said(&mut session, What::WorkStep { state: act.state, step: act.step, by: "me".into() })
+            }
             Prompt::Test(step) => {
                 let told = step.choices.iter().map(|c| (c.finding.clone(), c.outcomes[0].clone())).collect();
                 let answer = Answer::Outcomes(told);
-                said(&mut session, What::Answered { test: step.test, answer, sure: true, words: String::new() });
+                said(
+                    &mut session,
+                    What::Answered { test: step.test, answer, sure: true, words: String::new() },
+                );
             }
-            Prompt::Return(act) => said(&mut session, What::BackStep { state: act.state, step: act.step, by: "me".into() }),
+            Prompt::Return(act) => {
+                said(&mut session, What::BackStep { state: act.state, step: act.step, by: "me".into() })
+            }
             Prompt::Fix(step) => {
                 assert_eq!(step.fix, "panel/switch-on");
                 return;

@@ -42,18 +42,22 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
     let finding = pick(&model.findings, n);
     let outcome = pick(&finding.outcomes, n / 7).clone();
     match kind {
-        0 => What::Volunteered {
-            finding: finding.id.clone(),
-            outcome,
-            sure: n % 5 != 0,
-            words: "told".into(),
-        },
+        0 => {
+            What::Volunteered { finding: finding.id.clone(), outcome, sure: n % 5 != 0, words: "told".into() }
+        }
         1 => match n % 6 {
-            0 => What::EmergencyRaised { emergency: pick(&["smoke", "gas"], n / 6).to_string(), words: "smoke".into() },
+            0 => What::EmergencyRaised {
+                emergency: pick(&["smoke", "gas"], n / 6).to_string(),
+                words: "smoke".into(),
+            },
             1 => What::Left { item: format!("lifted {}", n / 6 % 3) },
             2 => What::Meanwhile { measure: "by-hand".into() },
             3 => What::Note { text: "a remark".into() },
-            4 => What::CauseSeen { cause: pick(&model.causes, n).id.clone(), present: n % 4 == 0, words: String::new() },
+            4 => What::CauseSeen {
+                cause: pick(&model.causes, n).id.clone(),
+                present: n % 4 == 0,
+                words: String::new(),
+            },
             _ => What::OneOf {
                 findings: vec!["fan-1/dead".into(), "fan-2/dead".into()],
                 outcome: "yes".into(),
@@ -86,7 +90,9 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
         6 if n % 3 == 0 => {
             What::Closed { how: *pick(&[Closing::Proven, Closing::HandedOver, Closing::Unproven], n / 3) }
         }
-        7 if n % 6 == 0 => What::HandedOver { competence: pick(&PEOPLE, n / 6).to_string(), to: "Kim".into() },
+        7 if n % 6 == 0 => {
+            What::HandedOver { competence: pick(&PEOPLE, n / 6).to_string(), to: "Kim".into() }
+        }
         7 if n % 6 == 1 => What::WorkChanged,
         7 if n % 6 == 2 && !model.fixes.is_empty() => {
             What::FixDone { fix: pick(&model.fixes, n / 6).id.clone(), words: String::new() }
@@ -99,9 +105,9 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
 fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
     let model = session.model();
     match prompt {
-        Prompt::Emergencies(asked) => What::EmergenciesAnswered {
-            present: if n % 9 == 0 { vec![asked[0].id.clone()] } else { vec![] },
-        },
+        Prompt::Emergencies(asked) => {
+            What::EmergenciesAnswered { present: if n % 9 == 0 { vec![asked[0].id.clone()] } else { vec![] } }
+        }
         Prompt::Emergency(now) => What::AllClear { emergency: now.id.clone() },
         Prompt::Complaint => What::Volunteered {
             finding: pick(&["fan-1/dead", "fan-2/dead"], n).to_string(),
@@ -113,7 +119,9 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
         Prompt::WorkState(choices) => What::WorkStateTold { state: pick(choices, n).id.clone() },
         Prompt::Enter(act) => What::WorkStep { state: act.state.clone(), step: act.step, by: "me".into() },
         Prompt::Return(act) => What::BackStep { state: act.state.clone(), step: act.step, by: "me".into() },
-        Prompt::Nameplate(plate) => What::NameplateUnknown { unit: plate.unit.clone(), key: plate.key.clone() },
+        Prompt::Nameplate(plate) => {
+            What::NameplateUnknown { unit: plate.unit.clone(), key: plate.key.clone() }
+        }
         Prompt::Test(step) => {
             let answer = if n % 8 == 7 || step.reading.is_some() {
                 Answer::CantTell
@@ -123,7 +131,9 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
             };
             What::Answered { test: step.test.clone(), answer, sure: n % 5 != 0, words: "so".into() }
         }
-        Prompt::Fix(step) if n % 6 == 5 => What::FixNotDone { fix: step.fix.clone(), words: "no part".into() },
+        Prompt::Fix(step) if n % 6 == 5 => {
+            What::FixNotDone { fix: step.fix.clone(), words: "no part".into() }
+        }
         Prompt::Fix(step) => What::FixDone { fix: step.fix.clone(), words: String::new() },
         Prompt::Prove(step) => What::Proved {
             finding: step.finding.clone(),
