@@ -68,12 +68,12 @@ impl Job {
             let unit = match relations.iter().find(|relation| relation.id.value == suffix) {
                 Some(relation) => {
                     let [kind] = relation.components.as_slice() else { return Err(unknown()) };
-                    implied::partner(own, relation, &knowledge.components[*kind])
+                    implied::partner(own, relation, &knowledge.components[*kind], |id| self.unit(id))
                 }
                 None => knowledge.component(suffix).and_then(|holder| {
                     let own_kind = knowledge.of_kind(&own.kind)?;
                     let held = |r: &&crate::knowledge::Relation| r.own && r.components.contains(&own_kind);
-                    implied::holder(own, holder.relations.iter().find(held)?, holder)
+                    implied::holder(own, holder.relations.iter().find(held)?, holder, |id| self.unit(id))
                 }),
             };
             let unit = unit.ok_or_else(unknown)?;

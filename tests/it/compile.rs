@@ -236,11 +236,11 @@ fn a_required_relation_must_be_clear() {
 fn texts_are_filled_in() {
     let model = compiled(&mill(), SHEET, Stage::StartUp).model;
     let cause = |id: &str| &*model.causes[model.ids.causes[id].at()].name;
-    assert_eq!(cause("D-1/burnt"), "Roller drive D-1 is burnt");
-    assert_eq!(cause("D-1/swapped"), "Wires of roller motor M-1 are exchanged at roller drive D-1");
+    assert_eq!(cause("D-1/burnt"), "Roller drive (D-1) is burnt");
+    assert_eq!(cause("D-1/swapped"), "Wires of roller motor M-1 are exchanged at roller drive (D-1)");
     assert_eq!(cause("hall/flood"), "flood in {the} hall");
     let say = |id: &str| &*model.tests[model.ids.tests[id].at()].say;
-    assert_eq!(say("D-1/draw"), "Amps of roller drive D-1, nameplate 4 A, own 9 A");
+    assert_eq!(say("D-1/draw"), "Amps of roller drive (D-1), nameplate 4 A, own 9 A");
     assert_eq!(
         say("D-2/draw"),
         "Amps of D-2, nameplate (nameplate current of M-2) A, own (rated current of D-2) A"
@@ -248,7 +248,7 @@ fn texts_are_filled_in() {
     assert_eq!(say("D-2/dark"), "D-2 is dark?");
     assert_eq!(
         model.fixes[model.ids.fixes["D-1/renew"].at()].parts,
-        [("drive for roller drive D-1".to_owned(), 400.0)]
+        [("drive for roller drive (D-1)".to_owned(), 400.0)]
     );
 }
 
@@ -384,7 +384,7 @@ fn units_appear_as_they_are_mentioned() {
         units,
         [
             ("drive-1", "big roller", false),
-            ("drive-1.supply", "supply of big roller", true),
+            ("drive-1.supply", "supply", true),
             ("drive-1.motor", "motor of big roller", true),
         ]
     );

@@ -215,6 +215,10 @@ impl<'a> Layout<'a> {
         holders.find(|&holder| self.chosen.get(holder).is_some_and(|reach| reach[number].contains(&unit)))
     }
 
+    fn named(&self, id: &str) -> Option<&Unit> {
+        self.units.iter().map(|(unit, ..)| &*unit.said).find(|unit| unit.id == id)
+    }
+
     /// Whether one unit has both as partners.
     fn together(&self, one: usize, other: usize) -> bool {
         let has = |reach: &[Vec<usize>], unit| reach.iter().any(|partners| partners.contains(&unit));
@@ -225,7 +229,8 @@ impl<'a> Layout<'a> {
     fn imply_a_partner(&mut self, at: usize, relation: &Relation) -> Option<usize> {
         // Of a wider kind nobody knows which.
         let [kind] = relation.components.as_slice() else { return None };
-        let unit = implied::partner(&self.units[at].0.said, relation, &self.knowledge.components[*kind])?;
+        let partner = &self.knowledge.components[*kind];
+        let unit = implied::partner(&self.units[at].0.said, relation, partner, |id| self.named(id))?;
         self.imply(at, unit, *kind)
     }
 
@@ -242,7 +247,8 @@ impl<'a> Layout<'a> {
                     if !held || self.holder(component, number, at).is_some() {
                         continue;
                     }
-                    let unit = implied::holder(&self.units[at].0.said, relation, holder);
+                    let held = &self.units[at].0.said;
+                    let unit = implied::holder(held, relation, holder, |id| self.named(id));
                     if let Some(new) = unit.and_then(|unit| self.imply(at, unit, component)) {
                         self.chosen[new][number].push(at);
                         return true;
@@ -365,6 +371,6 @@ fn label(unit: &Unit, implied: bool) -> String {
     } else if made_up || unit.name.contains(&unit.id) {
         unit.name.clone()
     } else {
-        format!("{} {}", unit.name, unit.id)
+        format!("{} ({})", unit.name, unit.id)
     }
 }
