@@ -78,7 +78,9 @@ impl Cases {
             let failed = |source| StoreError::of(&path, source);
             let step = self.db.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
             let new = step
-                .prepare_cached("INSERT INTO cases (id, knowledge, created) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING")
+                .prepare_cached(
+                    "INSERT INTO cases (id, knowledge, created) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING",
+                )
                 .and_then(|mut insert| insert.execute(params![id.as_str(), knowledge, record.at]))
                 .map_err(failed)?;
             if new == 1 {
@@ -138,7 +140,10 @@ impl Cases {
         let rows = select
             .query_map([case.as_str()], |row| {
                 let seq: i64 = row.get(0)?;
-                Ok((seq, Record { at: row.get(1)?, format: row.get(2)?, kind: row.get(3)?, body: row.get(4)? }))
+                Ok((
+                    seq,
+                    Record { at: row.get(1)?, format: row.get(2)?, kind: row.get(3)?, body: row.get(4)? },
+                ))
             })
             .map_err(|e| self.failed(e))?;
         let mut events = Vec::new();
@@ -181,7 +186,9 @@ impl Cases {
         }
         let mut select = self
             .db
-            .prepare_cached("SELECT id FROM cases WHERE substr(id, 1, length(?1)) = ?1 ORDER BY length(id), id LIMIT 6")
+            .prepare_cached(
+                "SELECT id FROM cases WHERE substr(id, 1, length(?1)) = ?1 ORDER BY length(id), id LIMIT 6",
+            )
             .map_err(|e| self.failed(e))?;
         let ids = select
             .query_map([&wanted], |row| row.get::<_, String>(0))
@@ -254,7 +261,9 @@ impl Cases {
 
 fn insert(db: &Connection, case: &CaseId, seq: usize, record: &Record) -> rusqlite::Result<()> {
     let seq = i64::try_from(seq).unwrap_or(i64::MAX);
-    db.prepare_cached("INSERT INTO events (case_id, seq, at, format, kind, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6)")?
-        .execute(params![case.as_str(), seq, record.at, record.format, record.kind, record.body])
-        .map(|_| ())
+    db.prepare_cached(
+        "INSERT INTO events (case_id, seq, at, format, kind, body) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+    )?
+    .execute(params![case.as_str(), seq, record.at, record.format, record.kind, record.body])
+    .map(|_| ())
 }

@@ -129,7 +129,9 @@ impl StoreError {
             Code::CannotOpen | Code::PermissionDenied => {
                 Self::Unwritable { path, source: io(io::ErrorKind::PermissionDenied, "it cannot be opened") }
             }
-            Code::DiskFull => Self::Unwritable { path, source: io(io::ErrorKind::StorageFull, "the disk is full") },
+            Code::DiskFull => {
+                Self::Unwritable { path, source: io(io::ErrorKind::StorageFull, "the disk is full") }
+            }
             _ => Self::Database { path, source },
         }
     }

@@ -37,9 +37,8 @@ pub fn write_export(path: &Path, bytes: &[u8], existing: Existing) -> Result<(),
             Err(error) => return Err(unwritable(error)),
         }
     }
-    let written = write_beside(path, bytes).and_then(|beside| {
-        fs::rename(&beside, path).inspect_err(|_| drop(fs::remove_file(&beside)))
-    });
+    let written = write_beside(path, bytes)
+        .and_then(|beside| fs::rename(&beside, path).inspect_err(|_| drop(fs::remove_file(&beside))));
     written.map_err(|source| {
         if existing == Existing::Keep {
             // The empty file that took the name.
@@ -51,7 +50,8 @@ pub fn write_export(path: &Path, bytes: &[u8], existing: Existing) -> Result<(),
 
 /// A new file beside `path` with these bytes, synchronised.
 fn write_beside(path: &Path, bytes: &[u8]) -> io::Result<PathBuf> {
-    let name = path.file_name().ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it has no name"))?;
+    let name =
+        path.file_name().ok_or_else(|| io::Error::new(io::ErrorKind::InvalidInput, "it has no name"))?;
     let (mut file, beside) = new_beside(path, name)?;
     let done = file.write_all(bytes).and_then(|()| file.sync_all());
     done.map(|()| beside.clone()).inspect_err(|_| drop(fs::remove_file(&beside)))

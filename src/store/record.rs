@@ -9,7 +9,9 @@ use serde::{Deserialize, Serialize};
 use super::error::StoreError;
 use crate::knowledge::Stage as SessionStage;
 use crate::session::event::EVENT_FORMAT;
-use crate::session::{Answer as SessionAnswer, Closing as SessionClosing, Event, LeftId, What, Who as SessionWho};
+use crate::session::{
+    Answer as SessionAnswer, Closing as SessionClosing, Event, LeftId, What, Who as SessionWho,
+};
 
 /// A row of the table of events, but for the case and the number.
 #[derive(Clone, PartialEq, Debug)]
@@ -54,7 +56,9 @@ pub(super) fn what(body: &str) -> Result<What, String> {
 /// JSON holds finite numbers only.
 fn finite(what: &What) -> bool {
     match what {
-        What::Answered { answer: SessionAnswer::Readings(values), .. } => values.iter().all(|v| v.is_finite()),
+        What::Answered { answer: SessionAnswer::Readings(values), .. } => {
+            values.iter().all(|v| v.is_finite())
+        }
         What::Proved { minutes, .. } => minutes.is_finite(),
         What::Change { to: Some(to), .. } => finite(to),
         _ => true,
@@ -143,38 +147,87 @@ enum Closing {
 impl From<&What> for Body {
     fn from(what: &What) -> Self {
         match what {
-            What::Started { knowledge, job, stage, who } => Self::Started { knowledge: knowledge.clone(), job: job.clone(), stage: (*stage).into(), who: who.into() },
+            What::Started { knowledge, job, stage, who } => Self::Started {
+                knowledge: knowledge.clone(),
+                job: job.clone(),
+                stage: (*stage).into(),
+                who: who.into(),
+            },
             What::EmergenciesAnswered { present } => Self::EmergenciesAnswered { present: present.clone() },
-            What::EmergencyRaised { emergency, words } => Self::EmergencyRaised { emergency: emergency.clone(), words: words.clone() },
+            What::EmergencyRaised { emergency, words } => {
+                Self::EmergencyRaised { emergency: emergency.clone(), words: words.clone() }
+            }
             What::AllClear { emergency } => Self::AllClear { emergency: emergency.clone() },
-            What::Volunteered { finding, outcome, sure, words } => Self::Volunteered { finding: finding.clone(), outcome: outcome.clone(), sure: *sure, words: words.clone() },
-            What::OneOf { findings, outcome, sure, words } => Self::OneOf { findings: findings.clone(), outcome: outcome.clone(), sure: *sure, words: words.clone() },
+            What::Volunteered { finding, outcome, sure, words } => Self::Volunteered {
+                finding: finding.clone(),
+                outcome: outcome.clone(),
+                sure: *sure,
+                words: words.clone(),
+            },
+            What::OneOf { findings, outcome, sure, words } => Self::OneOf {
+                findings: findings.clone(),
+                outcome: outcome.clone(),
+                sure: *sure,
+                words: words.clone(),
+            },
             What::ThereNow { there } => Self::ThereNow { there: *there },
-            What::Answered { test, answer, sure, words } => Self::Answered { test: test.clone(), answer: answer.into(), sure: *sure, words: words.clone() },
-            What::CauseSeen { cause, present, words } => Self::CauseSeen { cause: cause.clone(), present: *present, words: words.clone() },
+            What::Answered { test, answer, sure, words } => Self::Answered {
+                test: test.clone(),
+                answer: answer.into(),
+                sure: *sure,
+                words: words.clone(),
+            },
+            What::CauseSeen { cause, present, words } => {
+                Self::CauseSeen { cause: cause.clone(), present: *present, words: words.clone() }
+            }
             What::Stands { event } => Self::Stands { event: *event },
             What::WorkStateTold { state } => Self::WorkStateTold { state: state.clone() },
-            What::WorkStep { state, step, by } => Self::WorkStep { state: state.clone(), step: *step, by: by.clone() },
-            What::BackStep { state, step, by } => Self::BackStep { state: state.clone(), step: *step, by: by.clone() },
+            What::WorkStep { state, step, by } => {
+                Self::WorkStep { state: state.clone(), step: *step, by: by.clone() }
+            }
+            What::BackStep { state, step, by } => {
+                Self::BackStep { state: state.clone(), step: *step, by: by.clone() }
+            }
             What::WorkBrokenOff => Self::WorkBrokenOff {},
             What::FixDone { fix, words } => Self::FixDone { fix: fix.clone(), words: words.clone() },
             What::FixNotDone { fix, words } => Self::FixNotDone { fix: fix.clone(), words: words.clone() },
-            What::StepNotDone { test, words } => Self::StepNotDone { test: test.clone(), words: words.clone() },
-            What::Proved { finding, outcome, minutes, words } => Self::Proved { finding: finding.clone(), outcome: outcome.clone(), minutes: *minutes, words: words.clone() },
+            What::StepNotDone { test, words } => {
+                Self::StepNotDone { test: test.clone(), words: words.clone() }
+            }
+            What::Proved { finding, outcome, minutes, words } => Self::Proved {
+                finding: finding.clone(),
+                outcome: outcome.clone(),
+                minutes: *minutes,
+                words: words.clone(),
+            },
             What::Person { who, others_stay } => Self::Person { who: who.into(), others_stay: *others_stay },
-            What::UnitMentioned { unit, component, name } => Self::UnitMentioned { unit: unit.clone(), component: component.clone(), name: name.clone() },
-            What::UnitRelated { unit, relation, other } => Self::UnitRelated { unit: unit.clone(), relation: relation.clone(), other: other.clone() },
-            What::NameplateTold { unit, key, value } => Self::NameplateTold { unit: unit.clone(), key: key.clone(), value: value.clone() },
-            What::NameplateUnknown { unit, key } => Self::NameplateUnknown { unit: unit.clone(), key: key.clone() },
+            What::UnitMentioned { unit, component, name } => {
+                Self::UnitMentioned { unit: unit.clone(), component: component.clone(), name: name.clone() }
+            }
+            What::UnitRelated { unit, relation, other } => {
+                Self::UnitRelated { unit: unit.clone(), relation: relation.clone(), other: other.clone() }
+            }
+            What::NameplateTold { unit, key, value } => {
+                Self::NameplateTold { unit: unit.clone(), key: key.clone(), value: value.clone() }
+            }
+            What::NameplateUnknown { unit, key } => {
+                Self::NameplateUnknown { unit: unit.clone(), key: key.clone() }
+            }
             What::Left { item } => Self::Left { item: item.clone() },
             What::Meanwhile { measure } => Self::Meanwhile { measure: measure.clone() },
             What::PutBack { item } => Self::PutBack { item: (*item).into() },
-            What::LeftHandedOver { item, to } => Self::LeftHandedOver { item: (*item).into(), to: to.clone() },
+            What::LeftHandedOver { item, to } => {
+                Self::LeftHandedOver { item: (*item).into(), to: to.clone() }
+            }
             What::WorkChanged => Self::WorkChanged {},
             What::Note { text } => Self::Note { text: text.clone() },
             What::Undo => Self::Undo {},
-            What::Change { event, to } => Self::Change { event: *event, to: to.as_deref().map(|what| Box::new(Body::from(what))) },
-            What::HandedOver { competence, to } => Self::HandedOver { competence: competence.clone(), to: to.clone() },
+            What::Change { event, to } => {
+                Self::Change { event: *event, to: to.as_deref().map(|what| Box::new(Body::from(what))) }
+            }
+            What::HandedOver { competence, to } => {
+                Self::HandedOver { competence: competence.clone(), to: to.clone() }
+            }
             What::Resumed { who } => Self::Resumed { who: who.as_ref().map(Into::into) },
             What::Closed { how } => Self::Closed { how: (*how).into() },
         }
@@ -184,14 +237,20 @@ impl From<&What> for Body {
 impl From<Body> for What {
     fn from(body: Body) -> Self {
         match body {
-            Body::Started { knowledge, job, stage, who } => Self::Started { knowledge, job, stage: stage.into(), who: who.into() },
+            Body::Started { knowledge, job, stage, who } => {
+                Self::Started { knowledge, job, stage: stage.into(), who: who.into() }
+            }
             Body::EmergenciesAnswered { present } => Self::EmergenciesAnswered { present },
             Body::EmergencyRaised { emergency, words } => Self::EmergencyRaised { emergency, words },
             Body::AllClear { emergency } => Self::AllClear { emergency },
-            Body::Volunteered { finding, outcome, sure, words } => Self::Volunteered { finding, outcome, sure, words },
+            Body::Volunteered { finding, outcome, sure, words } => {
+                Self::Volunteered { finding, outcome, sure, words }
+            }
             Body::OneOf { findings, outcome, sure, words } => Self::OneOf { findings, outcome, sure, words },
             Body::ThereNow { there } => Self::ThereNow { there },
-            Body::Answered { test, answer, sure, words } => Self::Answered { test, answer: answer.into(), sure, words },
+            Body::Answered { test, answer, sure, words } => {
+                Self::Answered { test, answer: answer.into(), sure, words }
+            }
             Body::CauseSeen { cause, present, words } => Self::CauseSeen { cause, present, words },
             Body::Stands { event } => Self::Stands { event },
             Body::WorkStateTold { state } => Self::WorkStateTold { state },
@@ -201,7 +260,9 @@ impl From<Body> for What {
             Body::FixDone { fix, words } => Self::FixDone { fix, words },
             Body::FixNotDone { fix, words } => Self::FixNotDone { fix, words },
             Body::StepNotDone { test, words } => Self::StepNotDone { test, words },
-            Body::Proved { finding, outcome, minutes, words } => Self::Proved { finding, outcome, minutes, words },
+            Body::Proved { finding, outcome, minutes, words } => {
+                Self::Proved { finding, outcome, minutes, words }
+            }
             Body::Person { who, others_stay } => Self::Person { who: who.into(), others_stay },
             Body::UnitMentioned { unit, component, name } => Self::UnitMentioned { unit, component, name },
             Body::UnitRelated { unit, relation, other } => Self::UnitRelated { unit, relation, other },
@@ -244,7 +305,11 @@ impl From<Stage> for SessionStage {
 
 impl From<&SessionWho> for Who {
     fn from(who: &SessionWho) -> Self {
-        Self { name: who.name.clone(), competences: who.competences.clone(), instruments: who.instruments.clone() }
+        Self {
+            name: who.name.clone(),
+            competences: who.competences.clone(),
+            instruments: who.instruments.clone(),
+        }
     }
 }
 

@@ -48,7 +48,8 @@ pub(super) fn open(path: &Path) -> Result<Connection, StoreError> {
     let known = MIGRATIONS.len() as i64;
     let form = checked_form(&db, path, known)?;
     // The log is synchronised with every transaction: FULL, for NORMAL may lose the last ones of a WAL at a power cut.
-    db.execute_batch("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;").map_err(failed)?;
+    db.execute_batch("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;")
+        .map_err(failed)?;
     if form < known {
         let migration = db.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         // Another process may have been quicker.
@@ -66,7 +67,8 @@ pub(super) fn open(path: &Path) -> Result<Connection, StoreError> {
 /// The form of the database, 0 for a new one.
 fn checked_form(db: &Connection, path: &Path, known: i64) -> Result<i64, StoreError> {
     let pragma = |name: &str| {
-        db.pragma_query_value(None, name, |row| row.get::<_, i64>(0)).map_err(|source| StoreError::of(path, source))
+        db.pragma_query_value(None, name, |row| row.get::<_, i64>(0))
+            .map_err(|source| StoreError::of(path, source))
     };
     let (form, application) = (pragma("user_version")?, pragma("application_id")?);
     let new = form == 0 && application == 0 && {
