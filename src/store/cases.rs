@@ -212,7 +212,7 @@ impl Cases {
             .prepare_cached(
                 "SELECT c.id, c.knowledge, c.created,
                         (SELECT count(*) FROM events e WHERE e.case_id = c.id),
-                        (SELECT max(at) FROM events e WHERE e.case_id = c.id) AS last,
+                        (SELECT at FROM events e WHERE e.case_id = c.id ORDER BY seq DESC LIMIT 1) AS last,
                         (SELECT body FROM events e WHERE e.case_id = c.id AND e.seq = 0),
                         (SELECT body FROM events e WHERE e.case_id = c.id AND e.kind IN ('volunteered', 'one-of')
                          ORDER BY e.seq LIMIT 1),

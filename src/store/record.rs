@@ -32,7 +32,9 @@ impl Record {
         if !finite(&event.what) {
             return Err(StoreError::NotFinite);
         }
-        let at = Timestamp::from_millisecond(event.at).map_err(|_| StoreError::NotFinite)?.to_string();
+        let at = Timestamp::from_millisecond(event.at).map_err(|_| StoreError::NotFinite)?;
+        // Always three digits of a second, so that texts sort as times do.
+        let at = format!("{at:.3}");
         let body = serde_json::to_value(Body::from(&event.what)).map_err(|_| StoreError::NotFinite)?;
         let kind = body.get("kind").and_then(serde_json::Value::as_str).unwrap_or_default().to_owned();
         Ok(Self { at, format: EVENT_FORMAT, kind, body: body.to_string() })

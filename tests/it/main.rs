@@ -15,6 +15,7 @@ mod knowledge;
 mod reference;
 mod hear;
 mod hear_site;
+mod store;
 mod safety;
 mod session;
 mod tidy;
