@@ -252,7 +252,7 @@ fn an_entry_of_a_later_form_is_said_to_be() {
     let mut cases = open(dir.path());
     let id = cases.create("k", &start()).unwrap();
     let raw = rusqlite::Connection::open(folder(dir.path()).database()).unwrap();
-    let mut insert = |seq: i64, format: i64, body: &str| {
+    let insert = |seq: i64, format: i64, body: &str| {
         raw.execute(
             "INSERT INTO events VALUES (?1, ?2, '2026-01-01T00:00:00Z', ?3, 'dream', ?4)",
             rusqlite::params![id.as_str(), seq, format, body],
