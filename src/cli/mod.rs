@@ -3,15 +3,21 @@
 //! In: the arguments. Out: text on the two streams and an [`ExitStatus`]. Invariant: nothing is decided here; what a
 //! command does, the library can do. A file per command; the doc comments of the arguments are the help.
 
+mod attend;
+mod cases;
 mod check;
+mod clock;
 mod completions;
 mod exit_status;
 mod failure;
 mod manual;
 mod meaning;
+mod note;
 mod open;
 mod options;
 mod rank;
+mod record;
+mod slip;
 mod streams;
 
 pub use exit_status::ExitStatus;
@@ -20,6 +26,7 @@ use std::ffi::OsString;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
+use failure::Failure;
 use options::Options;
 use streams::Streams;
 
@@ -53,6 +60,10 @@ struct Arguments {
 
 #[derive(Subcommand, Debug)]
 enum Command {
+    Attend(attend::Attend),
+    Cases(cases::Cases),
+    Note(note::Note),
+    Slip(slip::Slip),
     Check(check::Check),
     Meaning(meaning::Meaning),
     Rank(rank::Rank),
@@ -77,8 +88,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Err(error) => return usage(&error),
     };
     let streams = Streams::new(&options);
-    let Some(command) = command else { return ExitStatus::Unable };
+    let command = command.unwrap_or_else(|| Command::Attend(attend::Attend::default()));
     let ended = match command {
+        Command::Attend(attend) => attend.run(&options, &streams),
+        Command::Cases(cases) => cases.run(&options, &streams),
+        Command::Note(note) => note.run(&options, &streams),
+        Command::Slip(slip) => slip.run(&options, &streams),
         Command::Check(check) => check.run(&streams),
         Command::Meaning(meaning) => meaning.run(&streams),
         Command::Rank(rank) => rank.run(&streams),

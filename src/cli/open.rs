@@ -66,6 +66,11 @@ pub(super) fn load_folder(dir: &Path) -> Result<Loaded, Failure> {
     Ok(load(&folders, &package, &Options::default()))
 }
 
+/// The id of the package that was asked for.
+pub(super) fn package(knowledge: &Knowledge) -> String {
+    knowledge.packages.last().map(|package| package.id.value.clone()).unwrap_or_default()
+}
+
 /// The knowledge, without errors; warnings are not mentioned.
 pub(super) fn knowledge(at: &KnowledgeAt, streams: &Streams) -> Result<Arc<Knowledge>, Failure> {
     let loaded = match &at.dir {
@@ -153,11 +158,16 @@ pub(super) fn text(path: &Path) -> Result<String, Failure> {
         .map_err(|error| Failure::because(format!("{} is no text", quoted(path.display())), &error))
 }
 
-/// Writes JSON, indented, with a line end.
-pub(super) fn write_json(streams: &Streams, value: &Value) -> Result<(), Failure> {
+/// JSON, indented, with a line end.
+pub(super) fn json_text(value: &Value) -> Result<String, Failure> {
     let text =
         serde_json::to_string_pretty(value).map_err(|error| Failure::because("cannot write JSON", &error))?;
-    Ok(streams.result(&format!("{text}\n"))?)
+    Ok(text + "\n")
+}
+
+/// Writes JSON, indented, with a line end.
+pub(super) fn write_json(streams: &Streams, value: &Value) -> Result<(), Failure> {
+    Ok(streams.result(&json_text(value)?)?)
 }
 
 /// The standing notice of the base package, with a line before it.

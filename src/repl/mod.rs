@@ -24,7 +24,21 @@ pub trait Keep {
     ///
     /// # Errors
     /// When they could not be stored; the conversation ends then, because nothing may be lost.
-    fn keep(&mut self, events: &[Event]) -> io::Result<()>;
+    fn keep(&mut self, events: &[Event]) -> Result<(), Refusal>;
+}
+
+/// Why events could not be kept.
+pub type Refusal = Box<dyn std::error::Error + Send + Sync>;
+
+/// Why a conversation broke off.
+#[derive(Debug, thiserror::Error)]
+pub enum Broken {
+    /// The output cannot be written or the input cannot be read.
+    #[error(transparent)]
+    Talk(#[from] io::Error),
+    /// An event could not be kept.
+    #[error("the last answer could not be saved")]
+    Store(#[source] Refusal),
 }
 
 /// How the conversation looks and what time it is.
@@ -59,7 +73,7 @@ pub fn converse(
     lines: &mut Lines,
     manner: &Manner<'_>,
     out: &mut dyn Write,
-) -> io::Result<Ended> {
+) -> Result<Ended, Broken> {
     let mut kept = kept;
     keep(dialogue, &mut kept, store)?;
     let mut first = true;
@@ -101,10 +115,10 @@ pub fn converse(
 }
 
 /// Stores what the session has taken since.
-fn keep(dialogue: &Dialogue, kept: &mut usize, store: &mut dyn Keep) -> io::Result<()> {
+fn keep(dialogue: &Dialogue, kept: &mut usize, store: &mut dyn Keep) -> Result<(), Broken> {
     let events = dialogue.session().events();
     if let Some(new @ [_, ..]) = events.get(*kept..) {
-        store.keep(new)?;
+        store.keep(new).map_err(Broken::Store)?;
         *kept = events.len();
     }
     Ok(())

@@ -9,6 +9,7 @@ mod assent;
 mod emergency;
 mod fault_number;
 mod index;
+mod kinds;
 mod line;
 pub mod meaning;
 mod number;
@@ -18,6 +19,7 @@ mod symptom;
 mod token;
 mod unit;
 
+pub use kinds::kinds;
 pub use meaning::{
     About, Alarm, Answer, Choice, Doubt, FaultNumber, Heard, Meaning, PersonChange, PersonSaid, Reported,
     Sure, Unclear,
