@@ -26,7 +26,6 @@ use std::ffi::OsString;
 
 use clap::error::ErrorKind;
 use clap::{CommandFactory as _, FromArgMatches as _, Parser, Subcommand};
-use failure::Failure;
 use options::Options;
 use streams::Streams;
 
