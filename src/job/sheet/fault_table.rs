@@ -61,8 +61,12 @@ impl Sheet<'_> {
                 self.say(Diagnostic::new(Code::UnusedTable, name.span, words));
                 continue;
             };
-            let valid: Vec<&str> =
-                users.iter().flat_map(|&component| classes(&self.knowledge.components[component])).collect();
+            let mut valid: Vec<&str> = Vec::new();
+            for class in users.iter().flat_map(|&component| classes(&self.knowledge.components[component])) {
+                if !valid.contains(&class) {
+                    valid.push(class);
+                }
+            }
             let Value::Map(numbers) = &node.value else { continue };
             for (_, entry) in numbers {
                 let Some(class) = entry.get("class").filter(|class| !class.is_null()) else { continue };
