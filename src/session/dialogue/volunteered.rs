@@ -73,10 +73,16 @@ impl Dialogue {
             }
             About::NewUnit { component, name, symptom } => {
                 let name = name.unwrap_or_else(|| component.replace('-', " "));
-                let unit = self.free_id(&name);
-                let mentioned = What::UnitMentioned { unit: unit.clone(), component, name };
-                if !self.take(mentioned, at, turn) {
-                    return false;
+                // The same line may have named it a moment ago.
+                let known = model.units.iter().find(|unit| {
+                    !unit.implied && unit.component == component && unit.name.eq_ignore_ascii_case(&name)
+                });
+                let unit = known.map_or_else(|| self.free_id(&name), |unit| unit.id.clone());
+                if known.is_none() {
+                    let mentioned = What::UnitMentioned { unit: unit.clone(), component, name };
+                    if !self.take(mentioned, at, turn) {
+                        return false;
+                    }
                 }
                 let id = format!("{unit}/{symptom}");
                 let model = self.session.model();

@@ -217,7 +217,7 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
             Some(meaning) => Said::Symptoms(vec![meaning]),
             None => symptoms(&context.ear.index, context.model, &clause),
         };
-        if own_unit.is_empty() && !unit.is_empty() {
+        if own_unit.is_empty() {
             found = of_the_same(line, found, &unit, &tokens, &words, context, heard);
         } else if !own_unit.is_empty() {
             unit = own_unit.iter().map(|&at| (tokens[at].clone(), words[at].clone())).collect();
@@ -279,6 +279,9 @@ fn of_the_same(
     if !open {
         return bare;
     }
+    if unit.is_empty() {
+        return named_before(bare, heard);
+    }
     let all: Vec<Token> = unit.iter().map(|u| &u.0).chain(tokens).cloned().collect();
     let known: Vec<Vec<Known>> = unit.iter().map(|u| &u.1).chain(words).cloned().collect();
     let clause = Clause { line, tokens: &all, known: &known, sure: sure(tokens) };
@@ -296,6 +299,45 @@ fn of_the_same(
             Said::Symptoms(meanings)
         }
         _ => bare,
+    }
+}
+
+/// A new unit that the line named before is meant again where a clause names none.
+fn named_before(bare: Said, heard: &Gathered) -> Said {
+    use super::{About, Reported};
+    let named = heard.meanings.iter().rev().find_map(|m| match m {
+        Meaning::Symptom(Reported { about: About::NewUnit { component, name: Some(name), .. }, .. }) => {
+            Some((component.clone(), name.clone()))
+        }
+        _ => None,
+    });
+    let Some((of, called)) = named else { return bare };
+    let call = |mut meaning: Meaning| {
+        if let Meaning::Symptom(Reported {
+            about: About::NewUnit { component, name: name @ None, .. }, ..
+        }) = &mut meaning
+        {
+            if *component == of {
+                *name = Some(called.clone());
+            }
+        }
+        meaning
+    };
+    match bare {
+        Said::Symptoms(meanings) => Said::Symptoms(meanings.into_iter().map(call).collect()),
+        // Several kinds have such a symptom: the one that the line speaks of is meant.
+        Said::Doubtful(unclear) if unclear.doubt == Doubt::SeveralFit => {
+            let of_it = |c: &&Choice| {
+                matches!(c.means.as_slice(),
+                    [Meaning::Symptom(Reported { about: About::NewUnit { component, .. }, .. })] if *component == of)
+            };
+            let mut fitting = unclear.choices.iter().filter(of_it);
+            match (fitting.next(), fitting.next()) {
+                (Some(one), None) => Said::Symptoms(one.means.iter().cloned().map(call).collect()),
+                _ => Said::Doubtful(unclear),
+            }
+        }
+        other => other,
     }
 }
 
