@@ -416,6 +416,44 @@ fn units_appear_as_they_are_mentioned() {
 }
 
 #[test]
+fn a_wider_kind_reaches_units_of_every_component_of_it() {
+    let supply = r#"
+component: supply
+each: supply
+relations: {loads: "device* via supply"}
+causes: {off: {prior: 0.01, shows: {loads/dark: {"yes": 0.9}}}}
+"#;
+    let device = |name: &str| {
+        format!(
+            "component: {name}\neach: {name}\nis: [device]\nrelations: {{supply: supply}}\nsymptoms: {{dark: {{say: \"{{unit}} is dark\"}}}}\n"
+        )
+    };
+    let (lamp, horn) = (device("lamp"), device("horn"));
+    let files =
+        [("package.yaml", PACKAGE), ("supply.yaml", supply), ("lamp.yaml", &lamp), ("horn.yaml", &horn)];
+    let text = "format: 1\njob: J\nunits: {S: {is: supply}, L: {is: lamp}, H: {is: horn}, H-2: {is: horn}}\n";
+    let model = compiled(&load(&files), text, Stage::InService).model;
+    let off = Source::Cause(model.ids.causes["S/off"]);
+    for id in ["L/dark", "H/dark", "H-2/dark"] {
+        assert_eq!(chance(&model, off, id, 1), Some(0.9), "{id}");
+    }
+}
+
+#[test]
+fn tests_that_need_each_other_through_the_job_are_named() {
+    let chain = "component: link\neach: link\nrelations: {next: \"link?\"}\ntests: {look: {look: Is it so?, needs: {next/look: \"yes\"}}}\n";
+    let knowledge = load(&[("package.yaml", PACKAGE), ("link.yaml", chain)]);
+    let units = |last: &str| {
+        format!("format: 1\njob: J\nunits: {{A: {{is: link, next: B}}, B: {{is: link{last}}}}}\n")
+    };
+    let (job, _) = sheet(&knowledge, &units(""));
+    assert!(compile(&knowledge, Some(&job), Stage::InService).is_ok());
+    let (job, _) = sheet(&knowledge, &units(", next: A"));
+    let problems = compile(&knowledge, Some(&job), Stage::InService).expect_err("a circle");
+    assert_eq!(problems[0].message, "tests that need each other: `A/look` → `B/look` → `A/look`");
+}
+
+#[test]
 fn a_unit_that_the_sheet_forgot_can_be_mentioned() {
     let knowledge = mill();
     let (mut job, _) = sheet(&knowledge, SHEET);
