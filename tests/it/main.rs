@@ -18,5 +18,6 @@ mod hear_site;
 mod store;
 mod safety;
 mod session;
+mod shipped_knowledge;
 mod tidy;
 mod yaml;
