@@ -30,7 +30,7 @@ const ANYONE: &str = "anyone";
 /// Asks one question at a time; answer as you would speak. At any time: why, ranking, undo, change, can't tell, note,
 /// help. Every answer is saved before the next question; Ctrl-D leaves, and `--resume` goes on. Without a terminal, lines
 /// are read as they come and no prompt is printed.
-#[derive(Args, Clone, Debug, Default)]
+#[derive(Args, Clone, Debug)]
 pub(super) struct Attend {
     /// The job sheet of the site; without it, the built-in demo job, which is invented
     #[arg(long, value_name = "FILE", conflicts_with_all = ["no_sheet", "resume"])]

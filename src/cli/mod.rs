@@ -87,7 +87,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Err(error) => return usage(&error),
     };
     let streams = Streams::new(&options);
-    let command = command.unwrap_or_else(|| Command::Attend(attend::Attend::default()));
+    // No command is a call, with what the environment says of calls.
+    let call = || Arguments::try_parse_from(["whytrip", "attend"]).ok()?.command;
+    let Some(command) = command.or_else(call) else { return ExitStatus::Unable };
     let ended = match command {
         Command::Attend(attend) => attend.run(&options, &streams),
         Command::Cases(cases) => cases.run(&options, &streams),

@@ -16,5 +16,5 @@ pub use clean::clean;
 pub use json::{note_json, ranking_json, slip_json};
 pub use markdown::{note_markdown, slip_markdown};
 pub use note_line::note_line;
-pub use number::{factor, minutes, money, share, words};
+pub use number::{about, factor, minutes, money, share, words};
 pub use time::moment;

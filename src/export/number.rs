@@ -43,6 +43,12 @@ pub fn minutes(minutes: f64) -> String {
     }
 }
 
+/// Minutes that are an estimate: `about 4 min`, `under 1 min`.
+#[must_use]
+pub fn about(time: f64) -> String {
+    if time < 0.95 || !time.is_finite() { minutes(time) } else { format!("about {}", minutes(time)) }
+}
+
 /// A factor by which something moved: `3.2 times as likely`, `4 times less likely`, `as likely as before`.
 #[must_use]
 pub fn factor(factor: f64) -> String {

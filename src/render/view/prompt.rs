@@ -64,7 +64,8 @@ pub fn question(page: &mut Page, view: &View, part: usize) {
         Prompt::Fix(step) => fix(page, step, view.lay),
         Prompt::Prove(step) => prove(page, step),
         Prompt::HandOver(to) => {
-            page.said(Role::Step, &format!("Stop here and send {}.", to.name));
+            let whom = if to.name.is_empty() { "hand over".to_owned() } else { format!("send {}", to.name) };
+            page.said(Role::Step, &format!("Stop here and {whom}."));
             slip(page, to);
         }
         Prompt::PutBack(left) => {
@@ -77,7 +78,8 @@ pub fn question(page: &mut Page, view: &View, part: usize) {
             page.said(Role::Step, "Close the case?");
         }
         Prompt::HandedOver(to) => {
-            page.said(Role::Step, &format!("Handed over to {}.", to.name));
+            let whom = if to.name.is_empty() { String::new() } else { format!(" to {}", to.name) };
+            page.said(Role::Step, &format!("Handed over{whom}."));
             page.line("It goes on when somebody takes it up: say who is there, or leave.");
         }
         Prompt::Closed(view) => {

@@ -6,7 +6,7 @@ use super::step::open;
 use super::{all, moved, ranking, slip};
 use crate::export::clean;
 use crate::export::words;
-use crate::export::{minutes, note_line, share};
+use crate::export::{about, minutes, note_line, share};
 use crate::session::dialogue::Said;
 use crate::session::hear::{Doubt, Entry, STANDING_WORDS};
 use crate::session::reply::Effect;
@@ -176,9 +176,9 @@ fn reason(page: &mut Page, why: &WhyNow) {
     page.heading("Why this");
     page.line(&why.step);
     page.line(&format!(
-        "It costs about {}. From here it is about {} to done; no plan can expect less than {}.",
-        minutes(why.costs),
-        minutes(why.expected_minutes),
+        "It takes {}. From here it is {} to done; no plan can expect less than {}.",
+        about(why.costs),
+        about(why.expected_minutes),
         minutes(why.bound_minutes)
     ));
     for (outcome, chance, cause, then) in &why.separates {
@@ -192,7 +192,7 @@ fn reason(page: &mut Page, why: &WhyNow) {
     if !why.others.is_empty() {
         page.line("Weighed too:");
         for (step, time) in why.others.iter().take(3) {
-            page.point(&format!("{step}: about {} to done", minutes(*time)));
+            page.point(&format!("{step}: {} to done", about(*time)));
         }
     }
     for (step, competence) in &why.withheld {

@@ -6,14 +6,16 @@ use super::all;
 use super::prompt::certainty;
 use super::step::{cautions, open};
 use crate::export::words;
-use crate::export::{minutes, share};
+use crate::export::{about, share};
 use crate::session::ranking::Certainty;
 use crate::session::slip::Slip;
 
 /// Whom to send, with what, for what, and what must not be done meanwhile.
 pub fn slip(page: &mut Page, slip: &Slip) {
     cautions(page, &slip.cautions);
-    page.labelled(Role::Heading, "Send", &slip.name);
+    if !slip.name.is_empty() {
+        page.labelled(Role::Heading, "Send", &slip.name);
+    }
     if !slip.say.is_empty() {
         page.labelled(Role::Heading, "Say", &slip.say);
     }
@@ -24,7 +26,7 @@ pub fn slip(page: &mut Page, slip: &Slip) {
         page.labelled(Role::Heading, "Parts", &all(&slip.parts));
     }
     if slip.minutes > 0.0 {
-        page.labelled(Role::Heading, "There in about", &minutes(slip.minutes));
+        page.labelled(Role::Heading, "There in", &about(slip.minutes));
     }
     if !slip.candidates.is_empty() {
         page.said(Role::Heading, "It could be:");

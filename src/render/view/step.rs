@@ -3,7 +3,7 @@
 use super::super::Role;
 use super::super::page::Page;
 use super::all;
-use crate::export::minutes;
+use crate::export::about;
 use crate::model::practice::Signal;
 use crate::session::prompt::{Caution, Conditions, Left};
 
@@ -38,7 +38,7 @@ pub(super) fn place(page: &mut Page, conditions: &Conditions) {
         parts.push(format!("with {}", all(&conditions.instruments)));
     }
     if let Some(time) = conditions.minutes.filter(|&time| time >= 5.0) {
-        parts.push(format!("about {}", minutes(time)));
+        parts.push(about(time));
     }
     if !parts.is_empty() {
         page.said(Role::Aside, &format!("({})", parts.join("; ")));
