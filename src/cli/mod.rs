@@ -32,10 +32,10 @@ use streams::Streams;
 /// What stands at the end of the long help.
 const EXAMPLES: &str = "\
 Examples:
-  whytrip                                 take a call, on the built-in knowledge and the invented demo job
-  whytrip attend --job panel.yaml         take a call about the panel on that job sheet
-  whytrip check knowledge/my-package      all problems of a package, each with its place and its cure
-  whytrip rank --set M1/running=no        likely causes as numbers
+  whytrip                             take a call, on the invented demo job
+  whytrip attend --job panel.yaml     take a call about the panel on that job sheet
+  whytrip check knowledge/my-package  all problems of a package, with place and cure
+  whytrip rank --set M1/running=no    likely causes as numbers
 
 Exit status:
   0  done

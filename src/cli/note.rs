@@ -11,7 +11,10 @@ use super::{ExitStatus, cases, clock};
 use crate::export::{note_json, note_markdown};
 use crate::render::view;
 
-/// Print the call note of a case: who, when, what was said, found, done and proven, and what is open
+/// Print the call note of a case
+///
+/// Who was present, what was said, found, done and proven, what it probably is, and what is open: a note that a
+/// stranger can use.
 #[derive(Args, Debug)]
 pub(super) struct Note {
     /// The id of the case, or the beginning of it; without it, the case used last

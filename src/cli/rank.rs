@@ -34,6 +34,7 @@ const ROUNDING: f64 = 1e-9;
 ///
 /// The same finding twice in an epoch is an error. Evidence that is impossible under the knowledge ends with status 3.
 #[derive(Args, Debug)]
+#[command(verbatim_doc_comment)]
 pub(super) struct Rank {
     #[command(flatten)]
     knowledge: KnowledgeAt,

@@ -11,7 +11,9 @@ use super::{ExitStatus, cases};
 use crate::export::{slip_json, slip_markdown};
 use crate::render::{Role, view};
 
-/// Print the hand-over slip of a case: whom to send, with what, for what, and what must not be done meanwhile
+/// Print the hand-over slip of a case
+///
+/// Whom to send, with which instruments and parts, for what, what has been found, and what must not be done meanwhile.
 #[derive(Args, Debug)]
 pub(super) struct Slip {
     /// The id of the case, or the beginning of it; without it, the case used last

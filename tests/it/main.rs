@@ -19,5 +19,6 @@ mod store;
 mod safety;
 mod session;
 mod shipped_knowledge;
+mod pty;
 mod tidy;
 mod yaml;

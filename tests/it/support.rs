@@ -100,6 +100,7 @@ impl Run {
     }
 
     /// Runs it and gives what it said.
+    #[must_use = "a run that is not looked at tests nothing"]
     pub fn go(self) -> Output {
         let mut child = self.command().spawn().unwrap();
         let mut pipe = child.stdin.take().unwrap();
@@ -122,7 +123,6 @@ impl Run {
 }
 
 /// What a run said. The folder of the run reads `[DIR]`.
-#[must_use = "a run that is not looked at tests nothing"]
 #[derive(Debug)]
 pub struct Output {
     pub stdout: String,
