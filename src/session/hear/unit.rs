@@ -8,6 +8,9 @@ use super::index::{Index, Known, SymptomKind};
 use super::token::{Part, Token};
 use crate::model::index::FindingIx;
 
+/// What a word is worth that a unit has for its kind only, beside one of its own name.
+const KIND_SHARE: f64 = 0.6;
+
 /// The units that a clause may mean for one symptom.
 #[derive(Clone, PartialEq, Debug)]
 pub(super) struct Meant {
@@ -41,14 +44,14 @@ pub(super) fn meant(
     let score = |finding: &(FindingIx, Option<crate::model::index::UnitIx>)| -> f64 {
         free.iter()
             .map(|&at| {
-                let bears = |k: &&Known| match finding.1 {
-                    Some(unit) => {
-                        let named = &index.units[unit.at()];
-                        named.own.contains(&k.word) || named.kind.contains(&k.word)
-                    }
-                    None => kind.is_some_and(|named| named.kind.contains(&k.word)),
+                // A word of the unit's own name says more than the same word for its kind ("supply fan").
+                let bears = |k: &Known| match finding.1.map(|unit| &index.units[unit.at()]) {
+                    Some(named) if named.own.contains(&k.word) => 1.0,
+                    Some(named) if named.kind.contains(&k.word) => KIND_SHARE,
+                    None if kind.is_some_and(|named| named.kind.contains(&k.word)) => KIND_SHARE,
+                    _ => 0.0,
                 };
-                known[at].iter().filter(bears).map(|k| weight(k.word) * k.quality).fold(0.0, f64::max)
+                known[at].iter().map(|k| weight(k.word) * k.quality * bears(k)).fold(0.0, f64::max)
             })
             .sum()
     };
@@ -67,8 +70,15 @@ pub(super) fn meant(
         })
     };
     let named: Vec<usize> = free.iter().copied().filter(|&at| explains(at)).collect();
+    // A word that some units with the symptom own, and others have only for their kind, tells them apart all the same.
+    let parts = |at: usize| {
+        let own = |f: &&(FindingIx, Option<crate::model::index::UnitIx>)| {
+            f.1.is_some_and(|unit| known[at].iter().any(|k| index.units[unit.at()].own.contains(&k.word)))
+        };
+        (1..symptom.findings.len()).contains(&symptom.findings.iter().filter(own).count())
+    };
     let owns = |at: usize| {
-        !of_kind(at)
+        (!of_kind(at) || parts(at))
             && known[at].iter().any(|k| index.units.iter().any(|u| u.own.contains(&k.word)))
             && explains(at)
     };
