@@ -83,6 +83,10 @@ pub struct Place {
     pub minutes: f64,
     /// Further words for it.
     pub also: Vec<Text>,
+    /// Who may go there: for a step that asks for less, this competence instead; `None`: anyone.
+    pub competence: Option<Name>,
+    /// Hazards of being there.
+    pub hazards: Vec<Name>,
 }
 
 /// A work state, with the way into it and back.

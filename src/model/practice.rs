@@ -136,6 +136,15 @@ pub struct Place {
     pub also: Vec<String>,
 }
 
+/// What being at a place asks for. It is part of the [`Terms`] of every step there.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Ground {
+    /// Who may go there; `None`: anyone.
+    pub competence: Option<CompetenceIx>,
+    /// Hazards of being there.
+    pub hazards: Vec<HazardIx>,
+}
+
 /// A work state, and the way into it and back.
 #[derive(Clone, PartialEq, Debug)]
 pub struct WorkState {
@@ -234,6 +243,8 @@ pub struct Practice {
     pub instruments: Vec<Instrument>,
     /// Places; index [`PlaceIx`]; the first is the panel.
     pub places: Vec<Place>,
+    /// What being at a place asks for; index [`PlaceIx`]; a place beyond the end asks for nothing.
+    pub grounds: Vec<Ground>,
     /// Work states; index [`WorkStateIx`]; the first is the state at the start, energised.
     pub work_states: Vec<WorkState>,
     /// Enclosures; index [`EnclosureIx`].

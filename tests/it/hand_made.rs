@@ -77,6 +77,7 @@ pub fn practice() -> Practice {
         };
     let free = terms(0.0);
     Practice {
+        grounds: Vec::new(),
         notice: vec!["Local codes and the maker's instructions come first.".into(), "This is advice.".into()],
         competences: vec![
             competence("anyone", &[0], &[], 0.9, None),

@@ -311,3 +311,28 @@ fn steps_that_can_hurt_have_cautions() {
         assert!(fix.terms.minutes.is_some(), "{} costs no minutes", fix.id);
     }
 }
+
+/// Nobody is sent up to the roof who may not go there, and every step there warns of the edge.
+#[test]
+fn the_roof_asks_for_people_who_may_be_there() {
+    let knowledge = kitchen();
+    let model = model(&knowledge, "tin-whistle.yaml", None);
+    let practice = &model.practice;
+    let anyone = practice.person(practice.competence("anyone").unwrap());
+    let roof = practice.places.iter().position(|p| p.id == "roof").unwrap();
+    let edge = practice.hazards.iter().position(|h| h.id == "roof-edge").unwrap();
+    let steps = model.tests.iter().map(|t| (&t.id, &t.terms));
+    let mut there = 0;
+    for (id, terms) in steps.chain(model.fixes.iter().map(|f| (&f.id, &f.terms))) {
+        if terms.place.at() != roof {
+            continue;
+        }
+        there += 1;
+        assert!(terms.hazards.iter().any(|h| h.at() == edge), "{id} says nothing of the edge");
+        assert!(!practice.allows(&anyone, terms), "{id} sends anyone up");
+        let climbs = |id: &str| practice.allows(&practice.person(practice.competence(id).unwrap()), terms);
+        let trades = ["site-trained", "installer", "drive-specialist", "air-balancer"];
+        assert!(trades.into_iter().any(climbs), "{id} can be done by nobody");
+    }
+    assert!(there > 30);
+}

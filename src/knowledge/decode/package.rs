@@ -206,7 +206,14 @@ pub(in crate::knowledge) fn complete(practice: &mut Practice, at: Span, problems
     match panel {
         Some(place) => practice.places[..=place].rotate_right(1),
         None => {
-            let place = Place { id: name(PANEL), name: name("at the panel"), minutes: 0.0, also: Vec::new() };
+            let place = Place {
+                id: name(PANEL),
+                name: name("at the panel"),
+                minutes: 0.0,
+                also: Vec::new(),
+                competence: None,
+                hazards: Vec::new(),
+            };
             practice.places.insert(0, place);
         }
     }
@@ -325,13 +332,24 @@ impl Decoder<'_> {
     }
 
     fn place(&mut self, id: &Name, node: &Node) -> Place {
-        let mut place = Place { id: id.clone(), name: id.clone(), minutes: 0.0, also: Vec::new() };
+        let mut place = Place {
+            id: id.clone(),
+            name: id.clone(),
+            minutes: 0.0,
+            also: Vec::new(),
+            competence: None,
+            hazards: Vec::new(),
+        };
         let minutes = if matches!(node.value, Value::Map(_)) {
             let mut f = Fields::of(node, "a place", id.span, self.problems);
             if let Some(name) = f.get("name", self.problems).and_then(|node| self.text(node, "name")) {
                 place.name = name;
             }
             place.also = f.get("also", self.problems).map_or_else(Vec::new, |node| self.texts(node, "also"));
+            let competence = f.get("competence", self.problems);
+            place.competence = competence.and_then(|node| self.declared(node, Sort::Competence));
+            let hazards = f.get("hazards", self.problems);
+            place.hazards = hazards.map_or_else(Vec::new, |node| self.declared_list(node, Sort::Hazard));
             let minutes = f.require("minutes", self.problems).and_then(|node| self.amount(node, "minutes"));
             f.finish(self.problems);
             minutes

@@ -3,8 +3,8 @@
 use crate::knowledge::{self, Name, Text};
 use crate::model::index::{CompetenceIx, EnclosureIx, HazardIx, PlaceIx, WorkStateIx};
 use crate::model::practice::{
-    BitSet, Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice,
-    Signal, Terms, WorkState,
+    BitSet, Competence, Emergency, Enclosure, Ground, HandOver, Hazard, Instrument, Meanwhile, Place,
+    Practice, Signal, Terms, WorkState,
 };
 
 /// The competence that a step asks for where the package says none.
@@ -94,6 +94,7 @@ pub(super) fn practice(from: &knowledge::Practice) -> Practice {
         });
     }
     practice.competences = competences(from, &practice);
+    practice.grounds = from.places.iter().map(|place| ground(place, &practice)).collect();
     practice.enclosures = from.enclosures.iter().map(|e| enclosure(e, &practice)).collect();
     practice.work_states = from.work_states.iter().map(|w| work_state(w, &practice)).collect();
     if practice.work_states.is_empty() {
@@ -178,6 +179,12 @@ fn worst_first(mut hazards: Vec<HazardIx>, practice: &Practice) -> Vec<HazardIx>
     hazards
 }
 
+fn ground(from: &knowledge::Place, practice: &Practice) -> Ground {
+    let competence = from.competence.as_ref();
+    let competence = competence.and_then(|n| place_of(&practice.competences, |c| &c.id, n));
+    Ground { competence: competence.map(CompetenceIx::new), hazards: hazards(&from.hazards, practice) }
+}
+
 fn enclosure(from: &knowledge::Enclosure, practice: &Practice) -> Enclosure {
     let opened_by = from.opened_by.iter().filter_map(|n| place_of(&practice.competences, |c| &c.id, n));
     Enclosure {
@@ -239,14 +246,25 @@ pub(super) fn terms(
     if let Some(door) = inside.and_then(|door| practice.enclosures.get(door.at())) {
         all.extend(&door.hazards);
     }
+    let place = PlaceIx::new(place.and_then(|p| place_of(&practice.places, |i| &i.id, p)).unwrap_or(0));
     let competence = from.competence.as_ref().map_or(ANYONE, |name| &name.value);
+    let mut competence =
+        CompetenceIx::new(place_of(&practice.competences, |c| &c.id, competence).unwrap_or(0));
+    if let Some(ground) = practice.grounds.get(place.at()) {
+        all.extend(&ground.hazards);
+        // Who may go there replaces who may do it where the former may do what the latter may.
+        let stronger = |there: &CompetenceIx| {
+            practice.competences.get(there.at()).is_some_and(|c| c.covers.has(competence.at()))
+        };
+        competence = ground.competence.filter(stronger).unwrap_or(competence);
+    }
     let state = |name: &Name| place_of(&practice.work_states, |w| &w.id, name).map(WorkStateIx::new);
     Terms {
         minutes: from.minutes.map(|minutes| minutes.value),
-        place: PlaceIx::new(place.and_then(|p| place_of(&practice.places, |i| &i.id, p)).unwrap_or(0)),
+        place,
         work_state: from.work_state.as_ref().and_then(state),
         inside,
-        competence: CompetenceIx::new(place_of(&practice.competences, |c| &c.id, competence).unwrap_or(0)),
+        competence,
         instruments: from
             .instruments
             .iter()
@@ -260,5 +278,7 @@ pub(super) fn terms(
 
 /// The same with the door shut: no enclosure, and of its hazards only those that the step has of its own.
 pub(super) fn with_door_shut(terms: Terms, own: &[Name], practice: &Practice) -> Terms {
-    Terms { inside: None, hazards: worst_first(hazards(own, practice), practice), ..terms }
+    let mut own = hazards(own, practice);
+    own.extend(practice.grounds.get(terms.place.at()).iter().flat_map(|ground| &ground.hazards));
+    Terms { inside: None, hazards: worst_first(own, practice), ..terms }
 }
