@@ -47,7 +47,9 @@ fn standing(note: &Note) -> Vec<String> {
     lines.extend(closing.unproven.iter().map(|say| format!("not proven: {say}")));
     lines.extend(closing.done.iter().map(|text| format!("done: {text}")));
     lines.extend(closing.handed_over.iter().map(|(text, to)| format!("handed over to {to}: {text}")));
-    lines.extend(closing.stay.iter().map(|(name, p)| format!("may be there unseen: {name} ({})", share(*p))));
+    // While a complaint stands, these are among its likely causes and are listed there.
+    let stay = closing.stay.iter().filter(|_| closing.unproven.is_empty());
+    lines.extend(stay.map(|(name, p)| format!("may be there unseen: {name} ({})", share(*p))));
     let state = if note.work_state.is_empty() { "not known" } else { &note.work_state };
     lines.push(format!("work state: {state}"));
     lines

@@ -1,6 +1,6 @@
 //! A line of a call note, in words.
 
-use super::number::words;
+use super::number::{minutes, words};
 use crate::session::note::{NoteKind, NoteLine};
 
 /// The line without its time: what it is about, and what came of it.
@@ -30,7 +30,7 @@ pub fn note_line(line: &NoteLine) -> String {
         NoteKind::PutBack => then("put back"),
         NoteKind::LeftHandedOver => format!("stays so, handed over to {}: {about}", line.text),
         NoteKind::WorkChanged => "the work changed something; earlier answers no longer count".to_owned(),
-        NoteKind::Remark => then("remark"),
+        NoteKind::Remark => format!("remark: {}", line.text),
         NoteKind::HandedOver if text.is_empty() => then("handed over"),
         NoteKind::HandedOver => format!("handed over: {about}, {}", line.text),
         NoteKind::ClosedProven => "closed, every complaint proven gone".to_owned(),
@@ -40,7 +40,10 @@ pub fn note_line(line: &NoteLine) -> String {
     match line.kind {
         NoteKind::WorkState if !line.words.is_empty() => said += &format!(" (confirmed by {})", line.words),
         NoteKind::Nameplate => {}
-        NoteKind::Proven if !line.words.is_empty() => said += &format!(", {}", line.words),
+        NoteKind::Proven => match line.words.parse::<f64>() {
+            Ok(time) if time > 0.0 => said += &format!(", watched for {}", minutes(time)),
+            _ => {}
+        },
         _ if !line.words.is_empty() => said += &format!(" (\"{}\")", line.words),
         _ => {}
     }

@@ -77,15 +77,23 @@ pub fn converse(
     let mut kept = kept;
     keep(dialogue, &mut kept, store)?;
     let mut first = true;
+    // What was shown whole last: the same question is not said whole again, unless it is wanted.
+    let mut before: Option<(Prompt, usize)> = None;
     loop {
         let shown = dialogue.view();
+        let now = Some((shown.prompt.clone(), dialogue.part()));
         let mut page = Page::new(manner.look);
         if first {
             view::notice(&mut page, &shown);
         }
         first = false;
-        if !dialogue.asks() {
-            view::question(&mut page, &shown, dialogue.part());
+        match (dialogue.asks(), before == now) {
+            (true, _) => {}
+            (false, true) => view::reminder(&mut page, &shown, dialogue.part()),
+            (false, false) => {
+                view::question(&mut page, &shown, dialogue.part());
+                before = now;
+            }
         }
         let hint = if dialogue.asks() { String::new() } else { view::hint(&shown, dialogue.part()) };
         if !hint.is_empty() {
@@ -108,6 +116,9 @@ pub fn converse(
             view::said(&mut page, said, &manner.zone);
         }
         out.write_all(page.finish().as_bytes())?;
+        if turn.again {
+            before = None;
+        }
         if turn.leave {
             return Ok(Ended::Left);
         }

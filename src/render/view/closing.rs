@@ -26,7 +26,8 @@ pub fn closing(page: &mut Page, view: &ClosingView) {
     for (text, to) in &view.handed_over {
         page.labelled(Role::Heading, "Handed over", &format!("{text} (to {to})"));
     }
-    for (name, chance) in &view.stay {
+    // While a complaint stands, these are among its likely causes and are told there.
+    for (name, chance) in view.stay.iter().filter(|_| view.unproven.is_empty()) {
         page.labelled(
             Role::Notice,
             "Shows in no complaint, but may be there",

@@ -96,6 +96,26 @@ pub fn question(page: &mut Page, view: &View, part: usize) {
     }
 }
 
+/// The question in a line, where it has been shown whole a moment ago.
+pub fn reminder(page: &mut Page, view: &View, part: usize) {
+    page.gap();
+    let line = match &view.prompt {
+        Prompt::Emergencies(_) => "Is any of that so right now?".to_owned(),
+        Prompt::Emergency(now) => format!("EMERGENCY: {}", now.all_clear),
+        Prompt::Fix(_) => "The fix above: is it done?".to_owned(),
+        Prompt::Prove(step) => format!("Prove it: is this still so? {}", step.say),
+        Prompt::HandOver(to) if to.name.is_empty() => "Stop here and hand over.".to_owned(),
+        Prompt::HandOver(to) => format!("Stop here and send {}.", to.name),
+        Prompt::Test(step) if view.lay && !step.say_to_caller.is_empty() && part == 0 => {
+            step.say_to_caller.clone()
+        }
+        Prompt::Test(step) if part == 0 => step.say.clone(),
+        Prompt::Close(_) => "Close the case?".to_owned(),
+        _ => return question(page, view, part),
+    };
+    page.said(Role::Step, &line);
+}
+
 /// What an answer looks like, for the prompt line.
 #[must_use]
 pub fn hint(view: &View, part: usize) -> String {

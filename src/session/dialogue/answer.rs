@@ -38,6 +38,8 @@ impl Dialogue {
                 Answer::YesNo { yes: true, sure: Sure::Plain } => {
                     Some(What::AllClear { emergency: now.id.clone() })
                 }
+                // Not yet: it goes on, and the question with it.
+                Answer::YesNo { .. } | Answer::CannotTell => return true,
                 _ => None,
             },
             Prompt::ThereNow(_) => match answer {

@@ -108,7 +108,10 @@ impl Dialogue {
             return turn;
         }
         match self.listen(line, &view) {
-            Heard::Nothing => self.drop_own(),
+            Heard::Nothing => {
+                self.drop_own();
+                turn.again = true;
+            }
             Heard::Emergency(alarm) => self.alarm(alarm, at, &mut turn),
             Heard::Word(word) => self.word(word, &view, at, &mut turn),
             Heard::Understood(meanings) => self.mean(meanings, &view, at, &mut turn),

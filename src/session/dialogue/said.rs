@@ -13,6 +13,8 @@ use super::super::why::WhyNow;
 pub struct Turn {
     /// What there is to say, in order.
     pub said: Vec<Said>,
+    /// The question is wanted again, whole.
+    pub again: bool,
     /// The person wants to leave; everything is saved already.
     pub leave: bool,
 }

@@ -46,7 +46,7 @@ impl Dialogue {
             Word::DidNotHelp => self.did_not_help(view, at, turn),
             Word::PutBack(which) => self.put_back(&which, at, turn),
             Word::HandOver => self.hand_over(view, at, turn),
-            Word::Again => {}
+            Word::Again => turn.again = true,
             Word::Quit => turn.leave = true,
         }
     }
