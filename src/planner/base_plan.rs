@@ -112,6 +112,7 @@ pub(crate) fn stop_value(
 ) -> f64 {
     match (&prepared.problem.stops[stop], &prepared.sent[stop]) {
         (Stop::Costs(costs), _) => weigh(items, |item| costs[prepared.example[item.class]]),
+        (Stop::Flat(cost), _) => weigh(items, |_| *cost),
         (Stop::Sent(helper), Some(crew)) => {
             let weight: f64 = items.iter().map(|item| item.weight).sum();
             weight * helper.minutes + sent_plan(prepared, crew, helper, items, mode, unproven, tried).value

@@ -68,9 +68,8 @@ impl Belief {
     pub(crate) fn open(&self, problem: &Problem, test: usize) -> bool {
         self.taken[test].is_none()
             && problem.tests[test].needs.iter().all(|need| {
-                self.taken[need.test]
-                    .as_ref()
-                    .is_some_and(|outcomes| outcomes.get(need.finding) == Some(&need.outcome))
+                let answer = self.taken[need.test].as_ref().and_then(|outcomes| outcomes.get(need.finding));
+                answer.is_some_and(|outcome| *outcome < 128 && need.outcomes.has(*outcome))
             })
     }
 

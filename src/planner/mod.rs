@@ -9,17 +9,23 @@
 //! a plan that can be carried out, so bound ≤ expected minutes ≤ handing over at once.
 
 pub mod advice;
+mod allowed;
 mod advise;
 mod base_plan;
 mod belief;
+mod compose;
 mod crew;
 pub mod lookahead;
+pub mod optimum;
 mod prepared;
 pub mod problem;
 pub mod situation;
+mod standing;
 pub mod travel;
+mod why;
+mod worlds;
 
 pub use advice::{Advice, Branch, Sent, Step, Way, Why, Withheld};
-pub use advise::{PlanError, advise};
+pub use advise::{PlanError, advise, advise_from};
 pub use base_plan::Act;
 pub use situation::{Budget, Situation};

@@ -51,7 +51,7 @@ impl<'a> Prepared<'a> {
         let sent: Vec<Option<Crew>> = (problem.stops.iter())
             .map(|stop| match stop {
                 Stop::Sent(helper) => Some(Crew::sent(helper)),
-                Stop::Costs(_) => None,
+                Stop::Costs(_) | Stop::Flat(_) => None,
             })
             .collect();
         let stop_bound: Vec<Vec<f64>> = (problem.stops.iter().zip(&sent))
@@ -59,6 +59,7 @@ impl<'a> Prepared<'a> {
                 (classes.iter().zip(&example))
                     .map(|(class, &at)| match (stop, crew) {
                         (Stop::Costs(costs), _) => costs[at],
+                        (Stop::Flat(cost), _) => *cost,
                         (Stop::Sent(helper), Some(crew)) => {
                             helper.minutes + crew.perfect(class, None, helper.last)
                         }

@@ -69,8 +69,8 @@ pub struct Need {
     pub test: usize,
     /// Which of its findings.
     pub finding: usize,
-    /// The outcome.
-    pub outcome: usize,
+    /// The outcomes of which it must have one.
+    pub outcomes: BitSet,
 }
 
 /// What a finding shows, candidate by candidate.
@@ -136,6 +136,8 @@ pub enum Proof {
 pub enum Stop {
     /// A cost per candidate.
     Costs(Vec<f64>),
+    /// The same cost for all.
+    Flat(f64),
     /// Somebody else takes over.
     Sent(Helper),
 }
