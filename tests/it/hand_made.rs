@@ -1,8 +1,9 @@
 //! Models made by hand and models drawn at random, small enough to be enumerated, with everything that a session can
 //! meet: doors, lockout, needs, steps that reclose, things left behind, a screen that says fire. All names are invented.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
+use whytrip::knowledge::load_embedded;
 use whytrip::model::Model;
 use whytrip::model::catalog::{Act, Cause, Condition, Finding, Fix, Gives, Ids, Stage, Symptom, Test, Unit};
 use whytrip::model::index::{
@@ -14,7 +15,8 @@ use whytrip::model::practice::{
     BitSet, Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice,
     Signal, Terms, WorkState,
 };
-use whytrip::session::{Event, Mentioned, ModelSource, Session, What, Who};
+use whytrip::session::{Event, Mentioned, ModelSource, Packaged, Session, What, Who};
+use whytrip::source::Sources;
 
 /// A model that is always the same, whatever is mentioned.
 #[derive(Debug)]
@@ -46,13 +48,26 @@ pub fn at(no: usize, what: What) -> Event {
 
 /// A session over `model` with that person.
 pub fn session(model: Model, competence: &str) -> Session {
-    let started = What::Started {
-        knowledge: "hand-made".into(),
-        job: None,
-        stage: Stage::InService,
-        who: who(competence),
+    begin(Arc::new(Always(model)), competence)
+}
+
+/// A session over the models of `source` with that person.
+pub fn begin(source: Arc<dyn ModelSource>, competence: &str) -> Session {
+    let (knowledge, job) = (source.knowledge().to_owned(), source.job().map(str::to_owned));
+    let started = What::Started { knowledge, job, stage: Stage::InService, who: who(competence) };
+    Session::start(source, at(0, started)).unwrap()
+}
+
+/// The shipped package over the largest of its demo jobs, which is invented.
+pub fn shipped() -> Arc<dyn ModelSource> {
+    static SHIPPED: OnceLock<Arc<Packaged>> = OnceLock::new();
+    let make = || {
+        let knowledge = load_embedded("kitchen-ventilation").knowledge.unwrap();
+        let text = std::fs::read(crate::support::root().join("knowledge/demo/tin-whistle.yaml")).unwrap();
+        let (job, _) = whytrip::job::read(&knowledge, &mut Sources::new(), "tin-whistle.yaml", text);
+        Arc::new(Packaged::new(Arc::new(knowledge), job))
     };
-    Session::start(Arc::new(Always(model)), at(0, started)).unwrap()
+    SHIPPED.get_or_init(make).clone()
 }
 
 pub const ANYONE: CompetenceIx = CompetenceIx(0);
@@ -350,14 +365,13 @@ impl Maker {
         for terms in terms.chain(self.fixes.iter_mut().map(|fix| &mut fix.terms)) {
             terms.hazards.sort_unstable();
         }
-        let mut ids = Ids::default();
-        ids.causes = self.causes.iter().enumerate().map(|(at, c)| (c.id.clone(), CauseIx::new(at))).collect();
-        ids.conditions =
-            self.conditions.iter().enumerate().map(|(at, c)| (c.id.clone(), ConditionIx::new(at))).collect();
-        ids.findings =
-            self.findings.iter().enumerate().map(|(at, f)| (f.id.clone(), FindingIx::new(at))).collect();
-        ids.tests = self.tests.iter().enumerate().map(|(at, t)| (t.id.clone(), TestIx::new(at))).collect();
-        ids.fixes = self.fixes.iter().enumerate().map(|(at, f)| (f.id.clone(), FixIx::new(at))).collect();
+        let ids = Ids {
+            causes: self.causes.iter().enumerate().map(|(at, c)| (c.id.clone(), CauseIx::new(at))).collect(),
+            conditions: self.conditions.iter().enumerate().map(|(at, c)| (c.id.clone(), ConditionIx::new(at))).collect(),
+            findings: self.findings.iter().enumerate().map(|(at, f)| (f.id.clone(), FindingIx::new(at))).collect(),
+            tests: self.tests.iter().enumerate().map(|(at, t)| (t.id.clone(), TestIx::new(at))).collect(),
+            fixes: self.fixes.iter().enumerate().map(|(at, f)| (f.id.clone(), FixIx::new(at))).collect(),
+        };
         let model = Model {
             network: self.network.build().unwrap(),
             stage: Stage::InService,

@@ -7,8 +7,8 @@ use whytrip::model::practice::{Person, Terms};
 use whytrip::session::prompt::Conditions;
 use whytrip::session::{Answer, Prompt, Refused, Session, What};
 
-use crate::hand_made::{at, drawn, kitchen};
-use crate::walk::{Turn, walk};
+use crate::hand_made::{at, kitchen};
+use crate::walk::{Turn, over, walk};
 
 /// The terms of the step that a prompt offers, whatever kind of step it is.
 fn offered(model: &Model, prompt: &Prompt) -> Option<Terms> {
@@ -313,13 +313,8 @@ fn notice_stands(session: &Session) {
     }
 }
 
-/// The session after it was left and taken up again by a replay, with the same events.
 fn choices() -> impl Strategy<Value = Vec<u32>> {
     prop::collection::vec(any::<u32>(), 1..48)
-}
-
-fn over(seed: u64) -> Model {
-    if seed % 3 == 0 { kitchen() } else { drawn(seed) }
 }
 
 proptest! {

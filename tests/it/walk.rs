@@ -1,10 +1,13 @@
 //! Random sessions: a list of numbers decides what the person says next, mostly an answer to what is asked, now and then
 //! anything else.
 
-use whytrip::model::Model;
-use whytrip::session::{Answer, Closing, Event, Prompt, Refused, Reply, Session, View, What};
+use std::sync::Arc;
 
-use crate::hand_made::{at, session, who};
+use whytrip::model::Model;
+use whytrip::model::catalog::Finding;
+use whytrip::session::{Answer, Closing, Event, ModelSource, Prompt, Refused, Reply, Session, View, What};
+
+use crate::hand_made::{Always, at, begin, drawn, kitchen, shipped, who};
 
 /// What was shown, what was said to it, what came of it.
 pub struct Turn<'a> {
@@ -15,12 +18,21 @@ pub struct Turn<'a> {
     pub after: &'a Session,
 }
 
+/// The shipped package, a model made by hand, or one drawn at random.
+pub fn over(seed: u64) -> Arc<dyn ModelSource> {
+    match seed % 4 {
+        0 => shipped(),
+        1 => Arc::new(Always(kitchen())),
+        _ => Arc::new(Always(drawn(seed))),
+    }
+}
+
 const PEOPLE: [&str; 4] = ["anyone", "installer", "electrician", "fire-contractor"];
 
-/// Walks through a session over `model`, calling `each` for every turn.
-pub fn walk(model: Model, choices: &[u32], mut each: impl FnMut(&Turn<'_>)) -> Session {
+/// Walks through a session over the models of `source`, calling `each` for every turn.
+pub fn walk(source: Arc<dyn ModelSource>, choices: &[u32], mut each: impl FnMut(&Turn<'_>)) -> Session {
     let first = choices.first().copied().unwrap_or_default() as usize;
-    let mut session = session(model, PEOPLE[first % 4]);
+    let mut session = begin(source, PEOPLE[first % 4]);
     for &choice in choices {
         let view = session.view();
         let event = at(session.events().len(), said(&session, &view.prompt, choice as usize));
@@ -35,6 +47,19 @@ fn pick<T>(all: &[T], n: usize) -> &T {
     &all[n % all.len()]
 }
 
+/// What callers can complain of.
+fn symptoms(model: &Model) -> Vec<&Finding> {
+    model.findings.iter().filter(|finding| finding.symptom.is_some()).collect()
+}
+
+/// One of them, and all of its kind.
+fn same_kind(model: &Model, n: usize) -> (Vec<String>, String) {
+    let symptoms = symptoms(model);
+    let one = pick(&symptoms, n);
+    let all = symptoms.iter().filter(|other| other.kind == one.kind);
+    (all.map(|finding| finding.id.clone()).collect(), one.outcomes[1].clone())
+}
+
 /// What the person says.
 pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
     let model = session.model();
@@ -43,7 +68,7 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
     let outcome = pick(&finding.outcomes, n / 7).clone();
     match kind {
         0 => {
-            What::Volunteered { finding: finding.id.clone(), outcome, sure: n % 5 != 0, words: "told".into() }
+            What::Volunteered { finding: finding.id.clone(), outcome, sure: !n.is_multiple_of(5), words: "told".into() }
         }
         1 => match n % 6 {
             0 => What::EmergencyRaised {
@@ -51,19 +76,20 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
                 words: "smoke".into(),
             },
             1 => What::Left { item: format!("lifted {}", n / 6 % 3) },
-            2 => What::Meanwhile { measure: "by-hand".into() },
+            2 => match model.practice.meanwhile.first() {
+                Some(measure) => What::Meanwhile { measure: measure.id.clone() },
+                None => What::Note { text: "nothing for the meantime".into() },
+            },
             3 => What::Note { text: "a remark".into() },
             4 => What::CauseSeen {
                 cause: pick(&model.causes, n).id.clone(),
-                present: n % 4 == 0,
+                present: n.is_multiple_of(4),
                 words: String::new(),
             },
-            _ => What::OneOf {
-                findings: vec!["fan-1/dead".into(), "fan-2/dead".into()],
-                outcome: "yes".into(),
-                sure: true,
-                words: "one of the fans".into(),
-            },
+            _ => {
+                let (findings, outcome) = same_kind(model, n / 6);
+                What::OneOf { findings, outcome, sure: true, words: "one of them".into() }
+            }
         },
         2 => What::Undo,
         3 => {
@@ -86,11 +112,11 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
             3 => What::WorkStep { state: "locked-out".into(), step: n / 5 % 4, by: "me".into() },
             _ => What::BackStep { state: "locked-out".into(), step: n / 5 % 2, by: "me".into() },
         },
-        5 => What::Person { who: who(PEOPLE[n % 4]), others_stay: n % 3 == 0 },
-        6 if n % 3 == 0 => {
+        5 => What::Person { who: who(PEOPLE[n % 4]), others_stay: n.is_multiple_of(3) },
+        6 if n.is_multiple_of(3) => {
             What::Closed { how: *pick(&[Closing::Proven, Closing::HandedOver, Closing::Unproven], n / 3) }
         }
-        7 if n % 6 == 0 => {
+        7 if n.is_multiple_of(6) => {
             What::HandedOver { competence: pick(&PEOPLE, n / 6).to_string(), to: "Kim".into() }
         }
         7 if n % 6 == 1 => What::WorkChanged,
@@ -106,16 +132,16 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
     let model = session.model();
     match prompt {
         Prompt::Emergencies(asked) => {
-            What::EmergenciesAnswered { present: if n % 9 == 0 { vec![asked[0].id.clone()] } else { vec![] } }
+            What::EmergenciesAnswered { present: if n.is_multiple_of(9) { vec![asked[0].id.clone()] } else { vec![] } }
         }
         Prompt::Emergency(now) => What::AllClear { emergency: now.id.clone() },
-        Prompt::Complaint => What::Volunteered {
-            finding: pick(&["fan-1/dead", "fan-2/dead"], n).to_string(),
-            outcome: "yes".into(),
-            sure: true,
-            words: "it is dead".into(),
-        },
-        Prompt::ThereNow(_) => What::ThereNow { there: n % 4 != 0 },
+        Prompt::Complaint => {
+            let symptoms = symptoms(model);
+            let finding = pick(&symptoms, n);
+            let (finding, outcome) = (finding.id.clone(), finding.outcomes[1].clone());
+            What::Volunteered { finding, outcome, sure: true, words: "in my words".into() }
+        }
+        Prompt::ThereNow(_) => What::ThereNow { there: !n.is_multiple_of(4) },
         Prompt::WorkState(choices) => What::WorkStateTold { state: pick(choices, n).id.clone() },
         Prompt::Enter(act) => What::WorkStep { state: act.state.clone(), step: act.step, by: "me".into() },
         Prompt::Return(act) => What::BackStep { state: act.state.clone(), step: act.step, by: "me".into() },
@@ -123,13 +149,16 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
             What::NameplateUnknown { unit: plate.unit.clone(), key: plate.key.clone() }
         }
         Prompt::Test(step) => {
-            let answer = if n % 8 == 7 || step.reading.is_some() {
+            let answer = if n % 8 == 7 {
                 Answer::CantTell
+            } else if let Some((_, count)) = &step.reading {
+                let some = [0.0, 0.4, 4.2, 24.0, 60.0, 120.0, 208.0, 460.0];
+                Answer::Readings((0..*count).map(|at| some[(n + at * (n / 8 % 2)) % 8]).collect())
             } else {
                 let told = step.choices.iter();
                 Answer::Outcomes(told.map(|c| (c.finding.clone(), pick(&c.outcomes, n).clone())).collect())
             };
-            What::Answered { test: step.test.clone(), answer, sure: n % 5 != 0, words: "so".into() }
+            What::Answered { test: step.test.clone(), answer, sure: !n.is_multiple_of(5), words: "so".into() }
         }
         Prompt::Fix(step) if n % 6 == 5 => {
             What::FixNotDone { fix: step.fix.clone(), words: "no part".into() }
@@ -137,17 +166,17 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
         Prompt::Fix(step) => What::FixDone { fix: step.fix.clone(), words: String::new() },
         Prompt::Prove(step) => What::Proved {
             finding: step.finding.clone(),
-            outcome: step.outcomes[usize::from(n % 3 == 0)].clone(),
-            minutes: if n % 7 == 0 { 0.5 } else { step.minutes },
+            outcome: step.outcomes[usize::from(n.is_multiple_of(3))].clone(),
+            minutes: if n.is_multiple_of(7) { 0.5 } else { step.minutes },
             words: String::new(),
         },
-        Prompt::PutBack(left) if n % 4 == 0 => {
+        Prompt::PutBack(left) if n.is_multiple_of(4) => {
             What::LeftHandedOver { item: pick(left, n).id, to: "the owner".into() }
         }
         Prompt::PutBack(left) => What::PutBack { item: pick(left, n).id },
-        Prompt::Contradiction(doubt) if n % 3 == 0 => What::Stands { event: doubt.event },
+        Prompt::Contradiction(doubt) if n.is_multiple_of(3) => What::Stands { event: doubt.event },
         Prompt::Contradiction(doubt) => What::Change { event: doubt.event, to: None },
-        Prompt::HandOver(slip) if n % 2 == 0 => {
+        Prompt::HandOver(slip) if n.is_multiple_of(2) => {
             What::HandedOver { competence: slip.competence.clone(), to: String::new() }
         }
         Prompt::HandOver(_) => What::Person { who: who(PEOPLE[n % 4]), others_stay: true },
