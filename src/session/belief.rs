@@ -6,9 +6,9 @@
 
 use super::event::EventNo;
 use super::evidence::Assembled;
+use super::insight::Bench;
 use super::state::State;
-use crate::inference::{self, Evidence, InferenceError, Limits, Posterior, Told};
-use crate::model::Model;
+use crate::inference::{Evidence, InferenceError, Posterior, Told};
 
 /// From this conflict on, an answer is named for a check: the answers are e^3, about twenty, times less probable together
 /// than they would be apart (judgement).
@@ -37,15 +37,15 @@ pub(crate) struct Disagreeing {
 
 impl Belief {
     /// One sweep; more only where the evidence is impossible.
-    pub(crate) fn new(model: &Model, state: &State) -> Self {
+    pub(crate) fn new(bench: &Bench, state: &State) -> Self {
         let mut without: Vec<EventNo> = Vec::new();
         loop {
             let assembled = Assembled::new(&state.records, &without);
-            let posterior = inference::posterior(&model.network, &assembled.evidence, &Limits::default());
+            let posterior = bench.posterior(&assembled.evidence);
             if posterior != Err(InferenceError::Impossible) {
                 return Self { assembled, posterior, without };
             }
-            match most_in_the_way(model, state, &assembled, &without) {
+            match most_in_the_way(bench, state, &assembled, &without) {
                 Some(event) => without.push(event),
                 None => return Self { assembled, posterior, without },
             }
@@ -53,7 +53,7 @@ impl Belief {
     }
 
     /// The answer that disagrees most with all the others, where they disagree much. Two sweeps per answer.
-    pub(crate) fn disagreeing(&self, model: &Model, state: &State) -> Option<Disagreeing> {
+    pub(crate) fn disagreeing(&self, bench: &Bench, state: &State) -> Option<Disagreeing> {
         if let Some(&event) = self.without.first() {
             return Some(Disagreeing { event, ln_gain: f64::INFINITY, conflict: f64::INFINITY });
         }
@@ -64,7 +64,7 @@ impl Belief {
         }
         let alone: Vec<f64> = answers
             .iter()
-            .map(|&event| ln_of(model, &only(&self.assembled, event)))
+            .map(|&event| ln_of(bench, &only(&self.assembled, event)))
             .collect::<Option<_>>()?;
         let conflict = alone.iter().sum::<f64>() - ln_all;
         let mut most: Option<(f64, Disagreeing)> = None;
@@ -73,7 +73,7 @@ impl Belief {
                 continue;
             }
             let rest = Assembled::new(&state.records, &[event]);
-            let Some(ln_rest) = ln_of(model, &rest.evidence) else { continue };
+            let Some(ln_rest) = ln_of(bench, &rest.evidence) else { continue };
             let own = ln_rest + ln_alone - ln_all;
             if most.as_ref().is_none_or(|(largest, _)| own > *largest) {
                 most = Some((own, Disagreeing { event, ln_gain: ln_rest - ln_all, conflict }));
@@ -103,9 +103,9 @@ fn only(assembled: &Assembled, event: EventNo) -> Evidence {
     Evidence { told: kept.map(|(told, _)| told.clone()).collect() }
 }
 
-fn ln_of(model: &Model, evidence: &Evidence) -> Option<f64> {
-    match inference::posterior(&model.network, evidence, &Limits::default()) {
-        Ok(posterior) => Some(posterior.ln_evidence),
+fn ln_of(bench: &Bench, evidence: &Evidence) -> Option<f64> {
+    match bench.ln_evidence(evidence) {
+        Ok(ln) => Some(ln),
         Err(InferenceError::Impossible) => Some(f64::NEG_INFINITY),
         Err(_) => None,
     }
@@ -114,7 +114,7 @@ fn ln_of(model: &Model, evidence: &Evidence) -> Option<f64> {
 /// The answer without which the others are possible and most probable; the latest where no single one helps. Answers that
 /// were looked at again and stand come last.
 fn most_in_the_way(
-    model: &Model,
+    bench: &Bench,
     state: &State,
     assembled: &Assembled,
     without: &[EventNo],
@@ -126,7 +126,7 @@ fn most_in_the_way(
         for &event in candidates {
             let left_out: Vec<EventNo> = without.iter().copied().chain([event]).collect();
             let rest = Assembled::new(&state.records, &left_out);
-            let Some(ln) = ln_of(model, &rest.evidence).filter(|ln| ln.is_finite()) else { continue };
+            let Some(ln) = ln_of(bench, &rest.evidence).filter(|ln| ln.is_finite()) else { continue };
             if best.is_none_or(|(most, _)| ln >= most) {
                 best = Some((ln, event));
             }

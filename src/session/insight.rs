@@ -1,11 +1,12 @@
 //! What follows from a state: belief and advice, worked out when first asked for and once per state.
 
 use std::cell::OnceCell;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use super::belief::{Belief, Disagreeing};
 use super::state::State;
 use super::work::{START, Standing};
-use crate::inference::{self, Limits};
+use crate::inference::{self, Evidence, InferenceError, Limits, Posterior, Workspace};
 use crate::model::Model;
 use crate::planner::{self, Advice, Budget, Situation};
 
@@ -18,9 +19,41 @@ pub(crate) struct Cells {
     candidates: OnceCell<Vec<inference::Candidate>>,
 }
 
+/// A model with the tables that inference keeps for it from one answer to the next.
+#[derive(Debug)]
+pub(crate) struct Bench {
+    pub(crate) model: Model,
+    tables: Mutex<Workspace>,
+}
+
+impl Bench {
+    pub(crate) fn new(model: Model) -> Self {
+        let tables = Mutex::new(Workspace::new(&model.network));
+        Self { model, tables }
+    }
+
+    fn tables(&self) -> MutexGuard<'_, Workspace> {
+        // Tables that a panic left half filled are filled anew by every query.
+        self.tables.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// What the evidence says of every cause. One sweep, and one more for each cause or condition that hangs on what the
+    /// evidence touches without being touched itself.
+    pub(crate) fn posterior(&self, evidence: &Evidence) -> Result<Posterior, InferenceError> {
+        self.tables().posterior(&self.model.network, evidence, &Limits::default())
+    }
+
+    /// The logarithm of the probability of the evidence. One sweep.
+    pub(crate) fn ln_evidence(&self, evidence: &Evidence) -> Result<f64, InferenceError> {
+        let mut tables = self.tables();
+        tables.touched(&self.model.network, evidence, &Limits::default()).map(|touched| touched.ln_evidence)
+    }
+}
+
 /// A state with all that follows from it.
 #[derive(Clone, Copy)]
 pub(crate) struct Insight<'a> {
+    pub(crate) bench: &'a Bench,
     pub(crate) model: &'a Model,
     pub(crate) state: &'a State,
     pub(crate) cells: &'a Cells,
@@ -32,12 +65,12 @@ const CANDIDATES: usize = 5;
 impl<'a> Insight<'a> {
     /// Posterior of all that counts. One sweep.
     pub(crate) fn belief(self) -> &'a Belief {
-        self.cells.belief.get_or_init(|| Belief::new(self.model, self.state))
+        self.cells.belief.get_or_init(|| Belief::new(self.bench, self.state))
     }
 
     /// The answer to check, where one disagrees much.
     pub(crate) fn disagreeing(self) -> Option<Disagreeing> {
-        *self.cells.disagreeing.get_or_init(|| self.belief().disagreeing(self.model, self.state))
+        *self.cells.disagreeing.get_or_init(|| self.belief().disagreeing(self.bench, self.state))
     }
 
     /// What the planner advises; `None` where it cannot plan, so that handing over is what is left.

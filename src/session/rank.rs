@@ -5,7 +5,7 @@ use super::evidence::Assembled;
 use super::insight::Insight;
 use super::ranking::{Certainty, Factor, Ranked, Ranking};
 use super::why::WhyNow;
-use crate::inference::{self, Limits, Posterior};
+use crate::inference::Posterior;
 use crate::model::index::CauseIx;
 use crate::planner::{Advice, Step};
 
@@ -74,7 +74,7 @@ impl Insight<'_> {
         let factor = |event: EventNo| {
             let left_out: Vec<EventNo> = belief.without.iter().copied().chain([event]).collect();
             let rest = Assembled::new(&self.state.records, &left_out);
-            let rest = inference::posterior(&self.model.network, &rest.evidence, &Limits::default()).ok()?;
+            let rest = self.bench.posterior(&rest.evidence).ok()?;
             let about = self.about(event)?;
             Some(Factor { event, about: about.name, outcome: about.outcome, factor: with / odds(&rest) })
         };

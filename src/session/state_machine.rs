@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::effects::effects;
 use super::event::{Event, EventNo, What, Who};
-use super::insight::{Cells, Insight};
+use super::insight::{Bench, Cells, Insight};
 use super::log;
 use super::note::Note;
 use super::prompt::{Left, View};
@@ -28,7 +28,7 @@ pub struct Session {
     source: Arc<dyn ModelSource>,
     /// What the model was compiled for.
     subject: Subject,
-    model: Arc<Model>,
+    bench: Arc<Bench>,
     log: Vec<Event>,
     state: State,
     cells: Cells,
@@ -63,9 +63,9 @@ impl Session {
             return Err(Refused::Start);
         }
         let subject = subject(&log::entries(&log));
-        let model = compiled(&*source, &subject)?;
-        let state = State::new(&model, &log);
-        Ok(Self { source, subject, model, log, state, cells: Cells::default() })
+        let bench = compiled(&*source, &subject)?;
+        let state = State::new(&bench.model, &log);
+        Ok(Self { source, subject, bench, log, state, cells: Cells::default() })
     }
 
     /// Takes one event. O(n) in the number of events; compiles the model anew only when the event changes what it is for.
@@ -79,10 +79,10 @@ impl Session {
         }
         self.log.push(event);
         match self.next() {
-            Ok((model, state, subject)) => {
-                let effects = effects(&model, &self.log, &self.state, &state);
-                (self.model, self.state, self.subject, self.cells) =
-                    (model, state, subject, Cells::default());
+            Ok((bench, state, subject)) => {
+                let effects = effects(&bench.model, &self.log, &self.state, &state);
+                (self.bench, self.state, self.subject, self.cells) =
+                    (bench, state, subject, Cells::default());
                 Ok(Reply { event: self.log.len() - 1, effects })
             }
             Err(refused) => {
@@ -93,23 +93,23 @@ impl Session {
     }
 
     /// Model and state after the log as it is now.
-    fn next(&self) -> Result<(Arc<Model>, State, Subject), Refused> {
+    fn next(&self) -> Result<(Arc<Bench>, State, Subject), Refused> {
         let subject = subject(&log::entries(&self.log));
-        let model = if subject == self.subject {
-            Arc::clone(&self.model)
+        let bench = if subject == self.subject {
+            Arc::clone(&self.bench)
         } else {
             compiled(&*self.source, &subject)?
         };
-        let state = State::new(&model, &self.log);
+        let state = State::new(&bench.model, &self.log);
         let cleared = self.state.emergencies.difference(&state.emergencies).next().is_some();
         if cleared && !matches!(self.log.last(), Some(Event { what: What::AllClear { .. }, .. })) {
             return Err(Refused::OnlyAllClear);
         }
-        Ok((model, state, subject))
+        Ok((bench, state, subject))
     }
 
     pub(crate) fn insight(&self) -> Insight<'_> {
-        Insight { model: &self.model, state: &self.state, cells: &self.cells }
+        Insight { bench: &self.bench, model: &self.bench.model, state: &self.state, cells: &self.cells }
     }
 
     /// What to show now. The first call in a state may plan; further calls are free of planning.
@@ -127,7 +127,7 @@ impl Session {
     /// By what factor each answer moved the cause of that id; empty when there is no such cause.
     #[must_use]
     pub fn factors(&self, cause: &str) -> Vec<Factor> {
-        self.model.ids.causes.get(cause).map(|&cause| self.insight().factors(cause)).unwrap_or_default()
+        self.bench.model.ids.causes.get(cause).map(|&cause| self.insight().factors(cause)).unwrap_or_default()
     }
 
     /// Why the present step; `None` where nothing was planned (an emergency, no complaint yet).
@@ -169,7 +169,7 @@ impl Session {
     /// The model of now: of this stage, with all that was mentioned, every leak at least [`LEAST_LEAK`].
     #[must_use]
     pub fn model(&self) -> &Model {
-        &self.model
+        &self.bench.model
     }
 
     /// Package id and job id.
@@ -237,8 +237,8 @@ impl Session {
     }
 }
 
-fn compiled(source: &dyn ModelSource, subject: &Subject) -> Result<Arc<Model>, Refused> {
+fn compiled(source: &dyn ModelSource, subject: &Subject) -> Result<Arc<Bench>, Refused> {
     let mut model = source.compile(subject.0, &subject.1).map_err(Refused::Compile)?;
     model.network = model.network.with_least_leak(LEAST_LEAK);
-    Ok(Arc::new(model))
+    Ok(Arc::new(Bench::new(model)))
 }

@@ -367,8 +367,18 @@ impl Maker {
         }
         let ids = Ids {
             causes: self.causes.iter().enumerate().map(|(at, c)| (c.id.clone(), CauseIx::new(at))).collect(),
-            conditions: self.conditions.iter().enumerate().map(|(at, c)| (c.id.clone(), ConditionIx::new(at))).collect(),
-            findings: self.findings.iter().enumerate().map(|(at, f)| (f.id.clone(), FindingIx::new(at))).collect(),
+            conditions: self
+                .conditions
+                .iter()
+                .enumerate()
+                .map(|(at, c)| (c.id.clone(), ConditionIx::new(at)))
+                .collect(),
+            findings: self
+                .findings
+                .iter()
+                .enumerate()
+                .map(|(at, f)| (f.id.clone(), FindingIx::new(at)))
+                .collect(),
             tests: self.tests.iter().enumerate().map(|(at, t)| (t.id.clone(), TestIx::new(at))).collect(),
             fixes: self.fixes.iter().enumerate().map(|(at, f)| (f.id.clone(), FixIx::new(at))).collect(),
         };

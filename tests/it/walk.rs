@@ -67,9 +67,12 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
     let finding = pick(&model.findings, n);
     let outcome = pick(&finding.outcomes, n / 7).clone();
     match kind {
-        0 => {
-            What::Volunteered { finding: finding.id.clone(), outcome, sure: !n.is_multiple_of(5), words: "told".into() }
-        }
+        0 => What::Volunteered {
+            finding: finding.id.clone(),
+            outcome,
+            sure: !n.is_multiple_of(5),
+            words: "told".into(),
+        },
         1 => match n % 6 {
             0 => What::EmergencyRaised {
                 emergency: pick(&["smoke", "gas"], n / 6).to_string(),
@@ -131,9 +134,9 @@ pub fn said(session: &Session, prompt: &Prompt, choice: usize) -> What {
 fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
     let model = session.model();
     match prompt {
-        Prompt::Emergencies(asked) => {
-            What::EmergenciesAnswered { present: if n.is_multiple_of(9) { vec![asked[0].id.clone()] } else { vec![] } }
-        }
+        Prompt::Emergencies(asked) => What::EmergenciesAnswered {
+            present: if n.is_multiple_of(9) { vec![asked[0].id.clone()] } else { vec![] },
+        },
         Prompt::Emergency(now) => What::AllClear { emergency: now.id.clone() },
         Prompt::Complaint => {
             let symptoms = symptoms(model);
