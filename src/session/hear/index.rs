@@ -10,6 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::token::{Part, Token, misspelt, stem, tokens};
 use super::{Kind, KindSymptom};
 use crate::model::Model;
+use crate::model::catalog::Unit;
 use crate::model::index::{FindingIx, UnitIx};
 
 /// A stem that the package uses.
@@ -49,6 +50,10 @@ pub(super) struct SymptomKind {
     pub findings: Vec<(FindingIx, Option<UnitIx>)>,
     /// New units of the component may appear.
     pub may_appear: bool,
+    /// It is no symptom but this outcome of a look or a question, told without being asked.
+    pub only: Option<usize>,
+    /// Then: words of the question. One of them must be said, or it is asked back.
+    pub subject: BTreeSet<usize>,
 }
 
 /// What names a unit, or a component.
@@ -58,6 +63,10 @@ pub(super) struct Named {
     pub own: BTreeSet<usize>,
     /// Words of its kind.
     pub kind: BTreeSet<usize>,
+    /// Each of its names, whole.
+    pub names: Vec<Vec<usize>>,
+    /// Words that alone name the kind: "fan", but not "supply" of "supply fan".
+    pub nouns: BTreeSet<usize>,
 }
 
 /// A word of a clause, as far as the index knows it.
@@ -106,16 +115,17 @@ impl Index {
         let mut index = Self::default();
         for unit in &model.units {
             let mut own = BTreeSet::new();
-            own.extend(index.name_words(&unit.id.replace(['-', '_'], " ")));
-            for name in [&unit.name].into_iter().chain(&unit.also) {
+            let mut names = Vec::new();
+            let id = unit.id.replace(['-', '_'], " ");
+            for name in [&id, &unit.name].into_iter().chain(&unit.also) {
                 own.extend(index.name_words(name));
+                names.extend(index.whole_names(name));
             }
-            let mut kind = BTreeSet::new();
-            for word in unit.kind_words.iter().chain([&unit.component.replace('-', " ")]) {
-                kind.extend(index.name_words(word));
-            }
-            index.components.entry(unit.component.clone()).or_default().kind.extend(kind.iter());
-            index.units.push(Named { own, kind });
+            let (kind, nouns) = index.kind_words(&unit.component, &unit.kind_words);
+            let component = index.components.entry(unit.component.clone()).or_default();
+            component.kind.extend(kind.iter());
+            component.nouns.extend(nouns);
+            index.units.push(Named { own, kind, names, nouns: BTreeSet::new() });
         }
         let mut by_kind: BTreeMap<(String, String), usize> = BTreeMap::new();
         let mut texts: Vec<BTreeSet<String>> = Vec::new();
@@ -129,21 +139,22 @@ impl Index {
                     outcomes: finding.outcomes.clone(),
                     findings: Vec::new(),
                     may_appear: false,
+                    only: None,
+                    subject: BTreeSet::new(),
                 });
                 texts.push(BTreeSet::new());
                 index.symptoms.len() - 1
             });
             index.symptoms[entry].findings.push((FindingIx::new(at), finding.unit));
-            let unit = finding.unit.map(|u| model.units[u.at()].name.as_str());
+            let unit = finding.unit.map(|u| &model.units[u.at()]);
             let names = [&finding.name, &symptom.say].into_iter().chain(&symptom.also);
-            texts[entry].extend(names.map(|text| without_name(text, unit)));
+            texts[entry].extend(names.map(|text| without_name(text, unit, &model.units)));
         }
         for kind in kinds {
-            let mut words = BTreeSet::new();
-            for word in kind.words.iter().chain([&kind.component.replace('-', " ")]) {
-                words.extend(index.name_words(word));
-            }
-            index.components.entry(kind.component.clone()).or_default().kind.extend(words);
+            let (words, nouns) = index.kind_words(&kind.component, &kind.words);
+            let component = index.components.entry(kind.component.clone()).or_default();
+            component.kind.extend(words);
+            component.nouns.extend(nouns);
             let title = kind.words.first().unwrap_or(&kind.component);
             index.titles.insert(kind.component.clone(), title.clone());
             for symptom in &kind.symptoms {
@@ -156,6 +167,8 @@ impl Index {
                             outcomes: symptom.outcomes.clone(),
                             findings: Vec::new(),
                             may_appear: true,
+                            only: None,
+                            subject: BTreeSet::new(),
                         });
                         texts.push(BTreeSet::new());
                         index.symptoms.len() - 1
@@ -167,15 +180,74 @@ impl Index {
         for (at, texts) in texts.iter().enumerate() {
             let component = index.symptoms[at].component.clone();
             if !index.components.contains_key(&component) {
-                let kind = index.name_words(&component.replace('-', " ")).into_iter().collect();
-                index.components.insert(component, Named { own: BTreeSet::new(), kind });
+                let (kind, nouns) = index.kind_words(&component, &[]);
+                index.components.insert(component, Named { kind, nouns, ..Named::default() });
             }
             for text in texts {
                 index.add_phrase(at, text);
             }
         }
         index.weigh();
+        index.add_outcomes(model);
         index
+    }
+
+    /// Outcomes of looks and questions that a caller may tell unasked ("it turns backwards"): those named by a word that
+    /// no symptom and no other such outcome uses.
+    fn add_outcomes(&mut self, model: &Model) {
+        let mut told: BTreeMap<(&(String, String), usize), Vec<usize>> = BTreeMap::new();
+        for (at, finding) in model.findings.iter().enumerate() {
+            let test = &model.tests[finding.test.at()];
+            let gives = test.gives.iter().find(|g| g.finding.at() == at);
+            let plain =
+                gives.is_some_and(|g| g.scale.is_none() && g.fault_table.is_none() && g.class.is_none());
+            if finding.symptom.is_some() || test.reading.is_some() || !plain {
+                continue;
+            }
+            for outcome in
+                (1..finding.outcomes.len()).filter(|&o| !matches!(finding.outcomes[o].as_str(), "yes" | "no"))
+            {
+                told.entry((&finding.kind, outcome)).or_default().push(at);
+            }
+        }
+        let words = |at: usize, outcome: usize| super::token::stems(&model.findings[at].outcomes[outcome]);
+        let mut uses: BTreeMap<String, usize> = BTreeMap::new();
+        for ((_, outcome), findings) in &told {
+            words(findings[0], *outcome).into_iter().for_each(|stem| *uses.entry(stem).or_default() += 1);
+        }
+        for ((kind, outcome), findings) in &told {
+            let stems = words(findings[0], *outcome);
+            let own = |stem: &String| uses.get(stem) == Some(&1) && !self.by_stem.contains_key(stem);
+            if !stems.iter().any(own) {
+                continue;
+            }
+            let first = &model.findings[findings[0]];
+            let unit = first.unit.map(|u| &model.units[u.at()]);
+            let asked = without_name(&model.tests[first.test.at()].say, unit, &model.units);
+            let subject: Vec<String> = super::token::stems(&asked);
+            let mut subject: BTreeSet<usize> = subject.iter().map(|stem| self.word(stem)).collect();
+            subject.retain(|&word| self.words[word].units == 0);
+            self.symptoms.push(SymptomKind {
+                component: kind.0.clone(),
+                name: kind.1.clone(),
+                say: String::new(),
+                outcomes: first.outcomes.clone(),
+                findings: findings.iter().map(|&f| (FindingIx::new(f), model.findings[f].unit)).collect(),
+                may_appear: false,
+                only: Some(*outcome),
+                subject,
+            });
+            let phrase = self.phrases.len();
+            self.add_phrase(self.symptoms.len() - 1, &first.outcomes[*outcome]);
+            for phrase in &mut self.phrases[phrase..] {
+                for &word in &phrase.words {
+                    if self.words[word].weight == 0.0 {
+                        self.words[word].weight = 1.0;
+                    }
+                }
+                phrase.weight = phrase.words.iter().map(|&w| self.words[w].weight).sum();
+            }
+        }
     }
 
     /// The words of a name, with joined forms: "EF-2" is `ef`, `2` and `ef2`; "make-up" is `makeup` alone, for "make" says
@@ -200,6 +272,32 @@ impl Index {
             }
         }
         out
+    }
+
+    /// The words of a kind, and those that alone name it.
+    fn kind_words(&mut self, component: &str, words: &[String]) -> (BTreeSet<usize>, BTreeSet<usize>) {
+        let (mut all, mut alone) = (BTreeSet::new(), BTreeSet::new());
+        for name in words.iter().chain([&component.replace('-', " ")]) {
+            let words = self.name_words(name);
+            if let [only] = words.as_slice() {
+                alone.insert(*only);
+            }
+            all.extend(words);
+        }
+        (all, alone)
+    }
+
+    /// A name as all of its words, and as one word where it is a tag.
+    fn whole_names(&mut self, name: &str) -> Vec<Vec<usize>> {
+        let tokens = tokens(name);
+        let telling: Vec<&Token> = tokens.iter().filter(|t| t.part == Part::Content).collect();
+        let mut names = vec![telling.iter().map(|t| self.word(&t.stem)).collect::<Vec<_>>()];
+        if let [letters, number] = telling.as_slice() {
+            let joined = stem(&format!("{}{}", letters.text, number.text));
+            names.push(vec![self.word(&joined)]);
+        }
+        names.retain(|words| !words.is_empty());
+        names
     }
 
     fn word(&mut self, stem: &str) -> usize {
@@ -242,8 +340,8 @@ impl Index {
         for at in 0..self.words.len() {
             let used: BTreeSet<usize> =
                 self.words[at].phrases.iter().map(|&p| self.phrases[p].symptom).collect();
-            let particle =
-                matches!(tokens(&self.words[at].stem).first().map(|t| t.part), Some(Part::Particle));
+            let particle = self.words[at].stem != "off"
+                && matches!(tokens(&self.words[at].stem).first().map(|t| t.part), Some(Part::Particle));
             if !used.is_empty() {
                 let weight = (n / used.len() as f64).ln_1p() / n.ln_1p();
                 self.words[at].weight = weight.max(0.1) * if particle { 0.35 } else { 1.0 };
@@ -387,18 +485,34 @@ impl Index {
 }
 
 fn kind_texts(symptom: &KindSymptom) -> Vec<String> {
-    [&symptom.say].into_iter().chain(&symptom.also).map(|text| without_name(text, None)).collect()
+    [&symptom.say].into_iter().chain(&symptom.also).map(|text| without_name(text, None, &[])).collect()
 }
 
-/// A text without the unit's name and without placeholders, so that the same phrase on two units is one.
-fn without_name(text: &str, unit: Option<&str>) -> String {
-    let mut out = match unit.filter(|name| !name.is_empty()) {
-        Some(name) => text.replace(name, " "),
-        None => text.to_owned(),
-    };
+/// A text without the unit's name and without placeholders, so that the same phrase on two units is one. Units that are
+/// told with their label ("fryer fan (EF-1)") go whole, whichever they are.
+fn without_name(text: &str, unit: Option<&Unit>, units: &[Unit]) -> String {
+    let mut out = text.to_owned();
     while let Some(open) = out.find('{') {
         let Some(close) = out[open..].find('}') else { break };
         out.replace_range(open..=open + close, " ");
+    }
+    let mut from = 0;
+    while let Some(open) = out[from..].find('(').map(|at| at + from) {
+        let Some(close) = out[open..].find(')').map(|at| at + open) else { break };
+        from = open + 1;
+        if let Some(unit) = units.iter().find(|u| u.id == out[open + 1..close]) {
+            let begin = open.saturating_sub(unit.name.len() + 1);
+            let named =
+                out.get(begin..open).is_some_and(|name| name.trim_end().eq_ignore_ascii_case(&unit.name));
+            out.replace_range(if named { begin } else { open }..=close, " ");
+            from = 0;
+        }
+    }
+    let name = unit.map_or("", |u| u.name.as_str());
+    // ASCII letters only change, so that positions stay.
+    let stands = out.to_ascii_lowercase().find(&name.to_ascii_lowercase());
+    if let Some(at) = stands.filter(|_| !name.is_empty()) {
+        out.replace_range(at..at + name.len(), " ");
     }
     out
 }

@@ -5,6 +5,8 @@
 //! a unit takes that of the clause before it. Invariant: what is not understood is never dropped silently when nothing
 //! else in the line was; filler is.
 
+use std::collections::BTreeSet;
+
 use super::answer::{Answered, answer, volunteered_number, with_table};
 use super::assent::{CONJUNCTIONS, sure};
 use super::index::{Known, SymptomKind};
@@ -213,7 +215,7 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
         }
         let own_unit = unit_words(&tokens, &words, context);
         let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
-        let mut found = match fault(&tokens, &words, context) {
+        let mut found = match fault(line, &tokens, &words, context) {
             Some(meaning) => Said::Symptoms(vec![meaning]),
             None => symptoms(&context.ear.index, context.model, &clause),
         };
@@ -313,13 +315,12 @@ fn named_before(bare: Said, heard: &Gathered) -> Said {
     });
     let Some((of, called)) = named else { return bare };
     let call = |mut meaning: Meaning| {
-        if let Meaning::Symptom(Reported {
-            about: About::NewUnit { component, name: name @ None, .. }, ..
-        }) = &mut meaning
-        {
-            if *component == of {
-                *name = Some(called.clone());
-            }
+        let Meaning::Symptom(Reported { about: About::NewUnit { component, name, .. }, .. }) = &mut meaning
+        else {
+            return meaning;
+        };
+        if *component == of && name.is_none() {
+            *name = Some(called.clone());
         }
         meaning
     };
@@ -366,7 +367,7 @@ fn work(tokens: &[Token], context: &Context) -> Option<Meaning> {
 }
 
 /// A fault number of one drive, volunteered.
-fn fault(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
+fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
     let numbered: Vec<FindingIx> = with_table(context.model)
         .filter(|&f| volunteered_number(tokens, context.model, f).is_some())
         .collect();
@@ -379,8 +380,10 @@ fn fault(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Me
         outcomes: entry.outcomes.clone(),
         findings: numbered.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
         may_appear: false,
+        only: None,
+        subject: BTreeSet::new(),
     };
-    let meant = meant(&context.ear.index, tokens, words, &[], &kind);
+    let meant = meant(&context.ear.index, line, tokens, words, &[], &kind);
     let [finding] = meant.findings.as_slice() else { return None };
     let number = volunteered_number(tokens, context.model, *finding)?;
     Some(Meaning::FaultNumber { finding: *finding, number })
@@ -463,11 +466,12 @@ fn narrow(
         outcomes: first.outcomes.clone(),
         findings: findings.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
         may_appear: false,
+        only: None,
+        subject: BTreeSet::new(),
     };
-    let meant = meant(&context.ear.index, tokens, words, &[], &kind);
+    let meant = meant(&context.ear.index, line, tokens, words, &[], &kind);
     let [finding] = meant.findings.as_slice() else { return None };
     let means = unclear.choices.iter().find(|c| about(c) == Some(*finding))?.means.clone();
-    let _ = line;
     heard.first_doubt = None;
     Some(means)
 }

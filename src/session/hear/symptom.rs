@@ -18,6 +18,8 @@ const ENOUGH: f64 = 0.66;
 const ENOUGH_TO_DENY: f64 = 0.8;
 /// A second symptom this close to the best is asked about.
 const CLOSE: f64 = 0.9;
+/// Discount of a symptom of one unit where another unit is named more fully.
+const OUTNAMED: f64 = 0.85;
 /// Choices shown at most.
 const MOST_CHOICES: usize = 8;
 
@@ -78,7 +80,12 @@ pub(super) fn symptoms(index: &Index, model: &Model, clause: &Clause) -> Said {
     let first = &candidates[0];
     let alone = candidates.get(1).is_none_or(|second| second.score < 0.6 * best);
     let clear = first.found.coverage >= ENOUGH || alone && first.score >= 0.45;
-    if close > 1 || !clear || first.meant.contradicted {
+    if close > 1
+        || !clear
+        || first.meant.contradicted
+        || denied_beside(clause, first)
+        || beside_the_subject(index, clause, first)
+    {
         let doubt = if close > 1 { Doubt::SeveralFit } else { Doubt::FitsPoorly };
         candidates.truncate(if close > 1 { close } else { 3 });
         let choices: Vec<Choice> =
@@ -106,6 +113,39 @@ pub(super) fn symptoms(index: &Index, model: &Model, clause: &Clause) -> Said {
     Said::Symptoms(said)
 }
 
+/// "It runs sideways" denies that it does not run, but says something else that is not known.
+fn denied_beside(clause: &Clause, candidate: &Candidate) -> bool {
+    let fine = [
+        "fine",
+        "good",
+        "right",
+        "normal",
+        "normally",
+        "properly",
+        "alright",
+        "great",
+        "correctly",
+        "smoothly",
+        "steady",
+    ];
+    candidate.found.negative
+        && !clause.negative()
+        && (0..clause.tokens.len()).any(|at| {
+            clause.tokens[at].part == Part::Content
+                && clause.known[at].is_empty()
+                && !fine.contains(&clause.tokens[at].text.as_str())
+                && !candidate.meant.tokens.contains(&at)
+        })
+}
+
+/// An outcome told unasked, without a word of its question.
+fn beside_the_subject(index: &Index, clause: &Clause, candidate: &Candidate) -> bool {
+    let symptom = &index.symptoms[candidate.found.symptom];
+    let of_it = |at: usize| clause.known[at].iter().any(|k| symptom.subject.contains(&k.word));
+    symptom.only.is_some()
+        && !(0..clause.tokens.len()).any(|at| !candidate.found.tokens.contains(&at) && of_it(at))
+}
+
 /// Candidates, best first; ties in the order of the model.
 fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> {
     let usable = |at: usize| !used.contains(&at) && clause.tokens[at].counts();
@@ -122,14 +162,15 @@ fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> 
         .into_iter()
         .map(|found| {
             let symptom = &index.symptoms[found.symptom];
-            let meant = meant(index, clause.tokens, clause.known, &found.tokens, symptom);
+            let meant = meant(index, clause.line, clause.tokens, clause.known, &found.tokens, symptom);
             let explained: f64 = countable
                 .iter()
                 .filter(|at| found.tokens.contains(at) || meant.tokens.contains(at))
                 .map(|&at| weight(at))
                 .sum();
             let share = if total > 0.0 { explained / total } else { 1.0 };
-            Candidate { score: found.coverage * (0.4 + 0.6 * share), found, meant }
+            let discount = if meant.outnamed { OUTNAMED } else { 1.0 };
+            Candidate { score: found.coverage * (0.4 + 0.6 * share) * discount, found, meant }
         })
         .collect();
     // "is running backwards" denies no "does not run" while "backwards" says something else.
@@ -142,8 +183,19 @@ fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> 
                 && clause.known[at].iter().any(|k| index.of(k.word).weight > 0.0)
         })
     };
-    // A poor denial is no news.
-    out.retain(|c| clause.negative() == c.found.negative || c.found.coverage >= ENOUGH_TO_DENY);
+    // A poor denial is no news; nor are words that only name a unit.
+    let names_only = |c: &Candidate| {
+        c.found.tokens.iter().all(|&at| clause.known[at].iter().all(|k| index.of(k.word).units > 0))
+    };
+    // Not this outcome may still be another.
+    out.retain(|c| {
+        let symptom = &index.symptoms[c.found.symptom];
+        symptom.only.is_none() || symptom.outcomes.len() == 2 || clause.negative() == c.found.negative
+    });
+    out.retain(|c| match clause.negative() == c.found.negative {
+        true => c.found.coverage > 0.99 || !names_only(c),
+        false => c.found.coverage >= ENOUGH_TO_DENY && !names_only(c),
+    });
     if out.iter().any(|c| !denies(c)) {
         out.retain(|c| !(denies(c) && unsaid(c)));
     }
@@ -153,9 +205,13 @@ fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> 
 
 /// The outcome that a clause says of a symptom: `None` when it has several abnormal ones and the words name none.
 fn outcome(index: &Index, clause: &Clause, candidate: &Candidate) -> Option<usize> {
-    let outcomes = &index.symptoms[candidate.found.symptom].outcomes;
+    let symptom = &index.symptoms[candidate.found.symptom];
+    let outcomes = &symptom.outcomes;
     if clause.negative() != candidate.found.negative {
         return Some(0);
+    }
+    if symptom.only.is_some() {
+        return symptom.only;
     }
     if outcomes.len() <= 2 {
         return Some(1);
@@ -230,8 +286,13 @@ fn each_unit(index: &Index, model: &Model, clause: &Clause, candidate: &Candidat
         }
         let findings = &candidate.meant.findings;
         for &finding in findings {
-            let text = model.findings[finding.at()].symptom.as_ref().map_or("", |s| s.say.as_str());
-            choices.push(Choice { text: worded(text), means: say(About::Finding(finding)) });
+            let told = &model.findings[finding.at()];
+            let text = match (&told.symptom, symptom.only) {
+                (Some(symptom), _) => symptom.say.clone(),
+                (None, Some(only)) => format!("{}: {}", told.name, told.outcomes[only].replace('-', " ")),
+                (None, None) => told.name.clone(),
+            };
+            choices.push(Choice { text: worded(&text), means: say(About::Finding(finding)) });
         }
         if findings.len() > 1 && outcome > 0 {
             choices.push(Choice {

@@ -162,7 +162,7 @@ fn part(word: &str) -> Part {
         "on" | "off" | "up" | "down" | "out" | "in" | "over" | "under" | "back" | "away" | "after"
         | "before" | "while" | "when" | "always" | "again" | "still" | "longer" | "more" | "other"
         | "only" | "little" | "suddenly" | "keep" | "keeps" | "kept" | "too" | "very" | "all" | "both"
-        | "like" | "get" | "gets" => Part::Particle,
+        | "like" | "get" | "gets" | "see" => Part::Particle,
         word if FILLER.contains(&word) => Part::Filler,
         _ => Part::Content,
     }
@@ -300,7 +300,6 @@ const FILLER: &[&str] = &[
     "said",
     "tell",
     "told",
-    "see",
     "yes",
     "yeah",
     "yep",

@@ -4,7 +4,7 @@
 //! that its words fit best, a new name where none of them bears it, and how well the words fit. A word of a unit's name
 //! weighs `ln(1 + units/bearers)`: what all fans are called says little.
 
-use super::index::{Index, Known, SymptomKind};
+use super::index::{Index, Known, Named, SymptomKind};
 use super::token::{Part, Token};
 use crate::model::index::FindingIx;
 
@@ -24,11 +24,14 @@ pub(super) struct Meant {
     pub singled_out: bool,
     /// A word beside names something else: another unit, or nothing known.
     pub contradicted: bool,
+    /// Another unit is named more fully than this one: by more of the words of one of its names, all of them said.
+    pub outnamed: bool,
 }
 
 /// The unit that the words outside `phrase` mean, for a symptom.
 pub(super) fn meant(
     index: &Index,
+    line: &str,
     tokens: &[Token],
     known: &[Vec<Known>],
     phrase: &[usize],
@@ -53,7 +56,8 @@ pub(super) fn meant(
                 };
                 known[at].iter().map(|k| weight(k.word) * k.quality * bears(k)).fold(0.0, f64::max)
             })
-            .sum()
+            .sum::<f64>()
+            + finding.1.map_or(0.0, |unit| 0.5 * fully_named(&index.units[unit.at()], known) as f64)
     };
     let scored: Vec<(f64, FindingIx)> = symptom.findings.iter().map(|f| (score(f), f.0)).collect();
     let best = scored.iter().map(|s| s.0).fold(0.0, f64::max);
@@ -69,6 +73,10 @@ pub(super) fn meant(
                 )
         })
     };
+    let full = |unit: &Named| fully_named(unit, known);
+    let most = index.units.iter().map(full).max().unwrap_or(0);
+    let mine = symptom.findings.iter().filter(|f| findings.contains(&f.0)).filter_map(|f| f.1);
+    let outnamed = mine.map(|unit| full(&index.units[unit.at()])).max().unwrap_or(0) < most;
     let named: Vec<usize> = free.iter().copied().filter(|&at| explains(at)).collect();
     // A word that some units with the symptom own, and others have only for their kind, tells them apart all the same.
     let parts = |at: usize| {
@@ -83,14 +91,25 @@ pub(super) fn meant(
             && explains(at)
     };
     let singled_out = named.iter().any(|&at| owns(at));
-    let caller = callers_name(tokens, phrase, &of_kind);
+    let noun = |at: usize| known[at].iter().any(|k| kind.is_some_and(|named| named.nouns.contains(&k.word)));
+    let caller = callers_name(line, tokens, phrase, &noun, &of_kind);
     let elsewhere = |at: usize| {
         tokens[at].part == Part::Content
             && known[at].iter().any(|k| index.of(k.word).units > 0)
             && !named.contains(&at)
     };
+    // Where units may still appear, a word of the kind tells them apart as well: a supply fan is no fryer fan.
+    let apart = |at: usize| match symptom.may_appear {
+        true => !symptom
+            .findings
+            .iter()
+            .filter(|f| findings.contains(&f.0))
+            .filter_map(|f| f.1)
+            .any(|unit| known[at].iter().any(|k| index.units[unit.at()].own.contains(&k.word))),
+        false => !named.contains(&at),
+    };
     let strangers: Vec<usize> = match &caller {
-        Some(name) => name.distinguishing.iter().copied().filter(|at| !named.contains(at)).collect(),
+        Some(name) => name.distinguishing.iter().copied().filter(|&at| apart(at)).collect(),
         None => Vec::new(),
     };
     if symptom.may_appear && (symptom.findings.is_empty() || !strangers.is_empty()) {
@@ -98,7 +117,14 @@ pub(super) fn meant(
             caller.as_ref().filter(|name| !name.distinguishing.is_empty()).map(|name| name.text.clone());
         let tokens = caller.map_or_else(Vec::new, |name| name.tokens);
         let contradicted = tokens.is_empty() && free.iter().any(|&at| elsewhere(at));
-        return Meant { findings: Vec::new(), new: Some(name), tokens, singled_out: true, contradicted };
+        return Meant {
+            findings: Vec::new(),
+            new: Some(name),
+            tokens,
+            singled_out: true,
+            contradicted,
+            outnamed: false,
+        };
     }
     let beside = |at: usize| {
         let next_to = |other: usize| {
@@ -110,7 +136,7 @@ pub(super) fn meant(
     };
     let contradicted = free.iter().any(|&at| elsewhere(at) && (named.is_empty() || beside(at)))
         || !strangers.is_empty() && !singled_out;
-    Meant { findings, new: None, tokens: named, singled_out, contradicted }
+    Meant { findings, new: None, tokens: named, singled_out, contradicted, outnamed }
 }
 
 /// How a caller names a unit.
@@ -122,9 +148,17 @@ struct CallersName {
 }
 
 /// The words around a word of the kind ("fryer fan", "fan 2", "fan over the fryer"), or a tag ("EF2").
-fn callers_name(tokens: &[Token], phrase: &[usize], of_kind: &dyn Fn(usize) -> bool) -> Option<CallersName> {
+fn callers_name(
+    line: &str,
+    tokens: &[Token],
+    phrase: &[usize],
+    noun: &dyn Fn(usize) -> bool,
+    of_kind: &dyn Fn(usize) -> bool,
+) -> Option<CallersName> {
     let free = |at: usize| tokens.get(at).is_some_and(|t| t.part == Part::Content) && !phrase.contains(&at);
-    let Some(noun) = (0..tokens.len()).rev().find(|&at| of_kind(at) && !phrase.contains(&at)) else {
+    let last = |is: &dyn Fn(usize) -> bool| (0..tokens.len()).rev().find(|&at| is(at));
+    let noun = last(noun).or_else(|| last(&|at| of_kind(at) && !phrase.contains(&at)));
+    let Some(noun) = noun else {
         let tag = (0..tokens.len()).find(|&at| free(at) && is_tag(&tokens[at].text))?;
         return Some(CallersName {
             text: tokens[tag].text.to_uppercase(),
@@ -148,7 +182,7 @@ fn callers_name(tokens: &[Token], phrase: &[usize], of_kind: &dyn Fn(usize) -> b
     if next(noun + 1).is_some_and(|t| t.has_digit() || t.text.len() == 1 && t.part == Part::Content) {
         name.push(noun + 1);
     } else if next(noun + 1).is_some_and(|t| {
-        matches!(t.text.as_str(), "over" | "above" | "by" | "at" | "in" | "on" | "for" | "near")
+        matches!(t.text.as_str(), "over" | "above" | "by" | "at" | "in" | "on" | "for" | "near" | "of")
     }) {
         let mut at = noun + 2;
         while next(at).is_some_and(|t| matches!(t.text.as_str(), "the" | "a" | "my" | "our")) {
@@ -163,13 +197,13 @@ fn callers_name(tokens: &[Token], phrase: &[usize], of_kind: &dyn Fn(usize) -> b
         }
     }
     let distinguishing =
-        name.iter().copied().filter(|&at| !of_kind(at) && tokens[at].part == Part::Content).collect();
+        name.iter().copied().filter(|&at| at != noun && tokens[at].part == Part::Content).collect();
     let mut text = String::new();
     for &at in &name {
         if !text.is_empty() {
             text.push(if tokens[at].joined { '-' } else { ' ' });
         }
-        text.push_str(&tokens[at].text);
+        text.push_str(line.get(tokens[at].at.clone()).unwrap_or(&tokens[at].text));
     }
     Some(CallersName { text, tokens: name, distinguishing })
 }
@@ -179,6 +213,12 @@ const ADJECTIVES: &[&str] = &[
     "big", "small", "old", "new", "bad", "good", "same", "right", "wrong", "first", "second", "last",
     "broken", "poor", "only", "lousy", "actual", "entire", "dear", "bloody", "freaking", "problem",
 ];
+
+/// The number of words of the longest name of the unit whose words are all said, wherever; 0: none.
+fn fully_named(unit: &Named, known: &[Vec<Known>]) -> usize {
+    let said = |word: &usize| known.iter().flatten().any(|k| k.word == *word);
+    unit.names.iter().filter(|name| name.iter().all(said)).map(Vec::len).max().unwrap_or(0)
+}
 
 /// Letters and a number, as on a label: `EF2`, `MUA1`.
 fn is_tag(word: &str) -> bool {
