@@ -9,6 +9,7 @@ pub mod evidence;
 mod graph;
 mod number;
 mod order;
+pub mod reading;
 mod sweep;
 mod table;
 mod workspace;

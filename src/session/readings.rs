@@ -1,6 +1,7 @@
 //! From what was read to an outcome and a weight per outcome.
 
 use super::trust;
+use crate::inference::reading::band_weights;
 use crate::model::Model;
 use crate::model::index::{FindingIx, TestIx};
 use crate::model::observe::{Observed, Seen, Unreadable};
@@ -49,25 +50,16 @@ fn weighed(model: &Model, test: TestIx, observed: Observed, trust: f64, sure: bo
             let tripped: Vec<usize> = (1..outcomes).collect();
             return (finding, 1, trust::among(outcomes, &tripped, trust, sure));
         }
-        Seen::Value { value, sd } => band_weights(model, test, finding, value, sd),
+        Seen::Value { value, sd } => {
+            let gives = model.tests[test.at()].gives.iter().find(|gives| gives.finding == finding);
+            let bands = gives.and_then(|gives| gives.scale.as_ref()).map_or(&[][..], |scale| &scale.bands);
+            band_weights(value, sd, bands)
+        }
     };
     let nothing = 1.0 / outcomes as f64;
     let weights =
         if sure { weights } else { weights.iter().map(|weight| 0.5 * (weight + nothing)).collect() };
     (finding, heaviest(&weights), weights)
-}
-
-fn band_weights(model: &Model, test: TestIx, finding: FindingIx, value: f64, _sd: f64) -> Vec<f64> {
-    let outcomes = model.findings[finding.at()].outcomes.len();
-    let mut gives = model.tests[test.at()].gives.iter().filter(|gives| gives.finding == finding);
-    let bands = gives
-        .next()
-        .and_then(|gives| gives.scale.as_ref())
-        .map(|scale| scale.bands.as_slice())
-        .unwrap_or(&[]);
-    let inside = |band: &Vec<(f64, f64)>| band.iter().any(|&(from, to)| from <= value && value < to);
-    let at = bands.iter().position(inside);
-    (0..outcomes).map(|outcome| if at == Some(outcome) { 1.0 } else { 0.0 }).collect()
 }
 
 /// The outcome of the largest weight, the first of equals.
