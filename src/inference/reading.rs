@@ -1,14 +1,14 @@
 //! From a reading to weights: the chance that the true value lies in each band.
 //!
 //! The true value is taken as normal about the reading. The error function is computed by sums of positive terms only:
-//! the series 7.1.6 below 2.5, the continued fraction 7.1.14 for the complement above (Abramowitz & Stegun, *Handbook of
+//! the series 7.1.6 below 2, the continued fraction 7.1.14 for the complement above (Abramowitz & Stegun, *Handbook of
 //! Mathematical Functions*, 1964).
 
 /// Weights below this count as 0.
 const LEAST: f64 = 1e-12;
 
 /// From here on the complement is taken from the continued fraction.
-const FAR: f64 = 2.5;
+const FAR: f64 = 2.0;
 
 /// P(true value in band | reading), per outcome: the sum over its intervals [from, to), with a normal error of standard
 /// deviation `sd` about `value`. With `sd` 0 the value is exact. Weights below 1e-12 are 0.
