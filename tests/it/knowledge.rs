@@ -46,18 +46,3 @@ fn embedded_is_what_lies_on_disk() {
         assert_eq!(fast.packages, slow.packages);
     }
 }
-
-#[test]
-fn scratch() {
-    use std::time::Instant;
-    let files = shipped();
-    let med = |f: &mut dyn FnMut()| { let mut v: Vec<f64> = (0..9).map(|_| { let t = Instant::now(); f(); t.elapsed().as_secs_f64()*1e3 }).collect(); v.sort_by(f64::total_cmp); v[4] };
-    println!("load {} ms", med(&mut || { load(&files, "kitchen-ventilation", &Options::default()); }));
-    println!("embedded {} ms", med(&mut || { load_embedded("kitchen-ventilation"); }));
-    for n in [2500, 5000, 10000, 20000, 40000] {
-        let files = crate::generated::package(n);
-        let loaded = load(&files, "plant", &Options::default());
-        println!("{:?}", lines(&loaded).iter().take(5).collect::<Vec<_>>());
-        println!("{n} {} ms", med(&mut || { load(&files, "plant", &Options::default()); }));
-    }
-}
