@@ -1,10 +1,12 @@
 //! `when` and `value` expressions: checked against the names that their component knows.
 
-use super::Knowledge;
+use super::decode::difference;
+use super::resolve::Pending;
+use super::{Accuracy, Knowledge};
 use super::component::{Component, Item};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::quantity::expression::{ExpressionError, Problem};
-use crate::quantity::{Expression, Kind};
+use crate::quantity::expression::{Dimension, ExpressionError, Mixed, Problem};
+use crate::quantity::{Expression, Kind, Measure};
 use crate::source::{Sources, Span, Spanned};
 
 /// Checks the expressions of each component and puts them where they belong.
@@ -12,11 +14,11 @@ use crate::source::{Sources, Span, Spanned};
 /// Cost: some ten microseconds each.
 pub(super) fn check(
     knowledge: &mut Knowledge,
-    expressions: Vec<Vec<(Item, Spanned<String>)>>,
+    pending: Vec<Pending>,
     incomplete: bool,
     problems: &mut Vec<Diagnostic>,
 ) {
-    for (at, expressions) in expressions.into_iter().enumerate() {
+    for (at, Pending { expressions, accuracies }) in pending.into_iter().enumerate() {
         if expressions.is_empty() {
             continue;
         }
@@ -24,13 +26,19 @@ pub(super) fn check(
         let (when, value) =
             (component.words_of_when(&knowledge.components), component.words_of_value(&knowledge.components));
         let mut checked = Vec::with_capacity(expressions.len());
+        let mut converted = Vec::new();
         for (item, source) in expressions {
             let (words, kind) = match item {
                 Item::Given(..) => (&value, Kind::Number),
                 _ => (&when, Kind::Truth),
             };
             match Expression::compile(&source.value, words, kind) {
-                Ok(expression) => checked.push((item, Some(source.map(|_| expression)))),
+                Ok(expression) => {
+                    let accuracy = accuracies.iter().find(|(of, _)| *of == item).map(|(_, unit)| unit);
+                    let in_unit = dimensions(knowledge, at, item, &expression, source.span, accuracy, problems);
+                    converted.extend(in_unit.map(|accuracy| (item, accuracy)));
+                    checked.push((item, Some(source.map(|_| expression))));
+                }
                 Err(errors) => {
                     for error in errors {
                         // A name may be on the nameplate of what could not be read.
@@ -46,7 +54,75 @@ pub(super) fn check(
         for (item, expression) in checked {
             put(component, item, expression);
         }
+        for (item, accuracy) in converted {
+            let Item::Given(test, given) = item else { continue };
+            let scale = component.tests[test].gives.get_mut(given).and_then(|gives| gives.scale.as_mut());
+            scale.into_iter().for_each(|scale| scale.accuracy = Accuracy::Absolute(accuracy));
+        }
     }
+}
+
+/// Looks at the units of measure in an expression; an accuracy that is written in a unit comes out in that of the value.
+fn dimensions(
+    knowledge: &Knowledge,
+    at: usize,
+    item: Item,
+    expression: &Expression,
+    span: Span,
+    accuracy: Option<&Spanned<Measure>>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<f64> {
+    let component = &knowledge.components[at];
+    let measure_of = |name: &str| {
+        let test = if let Item::Given(test, _) = item { component.tests.get(test) } else { None };
+        match name.split_once('.') {
+            None if matches!(name, "reading" | "readings") => Measure::named(test?.measured_in.as_ref()?),
+            None => None,
+            Some(("unit", key)) => measure_on(component, key),
+            Some((relation, key)) => {
+                let relation = component.relations.iter().find(|other| other.id.value == relation)?;
+                relation.components.iter().find_map(|&to| measure_on(&knowledge.components[to], key))
+            }
+        }
+    };
+    let result = match expression.dimension(&measure_of) {
+        Ok(result) => result,
+        Err(Mixed { act, left, right }) => {
+            let message = format!("a number in {left} and one in {right} are {act}");
+            let why = if left.quantity == right.quantity {
+                format!("both measure {}, and nothing brings them to one unit", left.quantity)
+            } else {
+                format!("{left} measures {}, {right} measures {}", left.quantity, right.quantity)
+            };
+            let problem = Diagnostic::new(Code::WrongDimension, span, message)
+                .why(why)
+                .help("use values in the same unit of measure");
+            problems.push(problem);
+            return None;
+        }
+    };
+    let accuracy = accuracy?;
+    let Item::Given(test, given) = item else { return None };
+    let scale = component.given(test, given)?.scale.as_ref()?;
+    let Accuracy::Absolute(number) = scale.accuracy else { return None };
+    let message = match result {
+        Dimension::Unknown => return None,
+        Dimension::In(measure) => match difference(number, accuracy.value, measure) {
+            Some(number) => return Some(number),
+            None => format!("an accuracy in {}, of a value in {measure}", accuracy.value),
+        },
+        Dimension::Plain => format!("an accuracy in {}, of a value without unit", accuracy.value),
+    };
+    let problem = Diagnostic::new(Code::WrongDimension, accuracy.span, message)
+        .also_at(span, "the value")
+        .help("write it as the value is, or as a share: `2 %`");
+    problems.push(problem);
+    None
+}
+
+fn measure_on(component: &Component, key: &str) -> Option<Measure> {
+    let key = component.nameplate.iter().find(|other| other.id.value == key)?;
+    Measure::named(key.measured_in.as_ref()?)
 }
 
 fn put(component: &mut Component, item: Item, expression: Option<Spanned<Expression>>) {

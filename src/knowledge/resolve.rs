@@ -10,6 +10,7 @@ use super::decode::{Draft, Owner, PendingLink, Side, Target, outcome_problems, o
 use super::link::{Leads, Reference, Shows, Via};
 use super::{Name, Practice};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::quantity::Measure;
 use crate::source::{Span, Spanned};
 
 /// Component by id, and components by kind.
@@ -23,7 +24,13 @@ pub(super) struct Resolved {
     pub(super) by_id: Ids,
     pub(super) by_kind: Kinds,
     /// Per component, `when` and `value` expressions that wait to be checked.
-    pub(super) expressions: Vec<Vec<(Item, Spanned<String>)>>,
+    pub(super) expressions: Vec<Pending>,
+}
+
+/// Expressions of a component, and accuracies that are written in a unit of measure.
+pub(super) struct Pending {
+    pub(super) expressions: Vec<(Item, Spanned<String>)>,
+    pub(super) accuracies: Vec<(Item, Spanned<Measure>)>,
 }
 
 /// What the resolver knows and fills.
@@ -132,7 +139,13 @@ pub(super) fn resolve(
     resolver.emergencies(practice);
     let Resolver { drafts, by_id, by_kind, .. } = resolver;
     let (components, expressions) =
-        drafts.into_iter().map(|draft| (draft.component, draft.expressions)).unzip();
+        drafts
+        .into_iter()
+        .map(|draft| {
+            let Draft { component, expressions, accuracies, .. } = draft;
+            (component, Pending { expressions, accuracies })
+        })
+        .unzip();
     Resolved { components, by_id, by_kind, expressions }
 }
 

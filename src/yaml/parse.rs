@@ -123,7 +123,9 @@ fn syntax(file: FileId, source: &SourceFile, line: usize, column: usize, words: 
     let length = source.text()[at..].chars().next().filter(|&c| c != '\n').map_or(0, char::len_utf8);
     let span = Span::new(file, at, at + length);
     let shown = source.line(line);
-    let (message, help) = if words.contains("mapping values are not allowed") {
+    let (message, help) = if words.contains("recursion limit") {
+        return too_deep(span);
+    } else if words.contains("mapping values are not allowed") {
         ("a second `: ` on one line", "put a text that holds `: ` in quotes")
     } else if words.contains("unknown anchor") {
         return refuse_alias(span);
@@ -250,12 +252,7 @@ impl Reader<'_> {
 
     fn open(&mut self, text: &str, span: Span, value: Value) -> Result<(), Stop> {
         if self.stack.len() >= DEEPEST {
-            let problem = Diagnostic::new(Code::TooDeep, self.clip(span), "nested too deep")
-                .why(format!("a file may be {DEEPEST} levels deep at most"))
-                .help(
-                    "nothing in a package needs more than ten levels: check the brackets and the indentation",
-                );
-            return Err(Stop::Refused(problem));
+            return Err(Stop::Refused(too_deep(self.clip(span))));
         }
         if self.wants_key() {
             self.problems.push(complex_key(self.clip(span)));
@@ -400,6 +397,12 @@ fn several(span: Span) -> Diagnostic {
     Diagnostic::new(Code::SeveralDocuments, span, "a second document begins here")
         .why("a file holds one component or one package")
         .help("put it into a file of its own")
+}
+
+fn too_deep(span: Span) -> Diagnostic {
+    Diagnostic::new(Code::TooDeep, span, "nested too deep")
+        .why(format!("a file may be {DEEPEST} levels deep at most"))
+        .help("nothing in a package needs more than ten levels: check the brackets and the indentation")
 }
 
 fn complex_key(span: Span) -> Diagnostic {

@@ -6,6 +6,7 @@ mod support;
 mod walk;
 
 mod calls;
+mod checks;
 mod cli;
 mod compile;
 mod job;

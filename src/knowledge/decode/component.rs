@@ -27,6 +27,8 @@ pub(in crate::knowledge) struct Draft {
     pub(in crate::knowledge) at: Vec<(Owner, Name)>,
     /// `when` of causes and conditions, and `value` of findings.
     pub(in crate::knowledge) expressions: Vec<(Item, Spanned<String>)>,
+    /// Accuracies of computed values, with the unit of measure in which they are written.
+    pub(in crate::knowledge) accuracies: Vec<(Item, Spanned<Measure>)>,
     /// Choice findings with `several`: the finding per outcome, by the name that the package writes.
     pub(in crate::knowledge) several: HashMap<String, Vec<(String, String)>>,
     /// A part of it could not be read: names that are not found may be there.
@@ -100,6 +102,7 @@ pub(in crate::knowledge) fn component(node: &Node, package: usize, d: &mut Decod
         removes: Vec::new(),
         at: Vec::new(),
         expressions: Vec::new(),
+        accuracies: Vec::new(),
         several: HashMap::new(),
         incomplete: !named,
     };
@@ -335,8 +338,11 @@ impl Draft {
         let outcomes = if reading.measured {
             let value = f.get("value", d.problems).and_then(|node| d.text(node, "value"));
             let accuracy = f.get("accuracy", d.problems);
-            let accuracy =
-                accuracy.map_or(Accuracy::Exact, |node| d.accuracy(node, reading.measure, value.is_some()));
+            let accuracy = accuracy.map_or(Accuracy::Exact, |node| {
+                let (accuracy, unit) = d.accuracy(node, reading.measure, value.is_some());
+                self.accuracies.extend(unit.map(|unit| (item, unit)));
+                accuracy
+            });
             let bands: Bands = match node {
                 Some(node) => d.bands(node),
                 None => {
@@ -632,12 +638,18 @@ impl Decoder<'_> {
     }
 
     /// Two standard deviations: a share, or an amount in the value's own measure.
-    fn accuracy(&mut self, node: &Node, measure: Option<Measure>, computed: bool) -> Accuracy {
-        let Some(text) = self.text(node, "accuracy") else { return Accuracy::Exact };
+    fn accuracy(&mut self, node: &Node, measure: Option<Measure>, computed: bool,
+    ) -> (Accuracy, Option<Spanned<Measure>>) {
+        const NONE: (Accuracy, Option<Spanned<Measure>>) = (Accuracy::Exact, None);
+        self.accuracy_or(node, measure, computed).unwrap_or(NONE)
+    }
+
+    fn accuracy_or(&mut self, node: &Node, measure: Option<Measure>, computed: bool) -> Option<(Accuracy, Option<Spanned<Measure>>)> {
+        let text = self.text(node, "accuracy")?;
         let written = text.value.trim();
         if written.ends_with('%') {
             match parse_chance(written) {
-                Some(Ok(share)) => return Accuracy::Relative(share),
+                Some(Ok(share)) => return Some((Accuracy::Relative(share), None)),
                 Some(Err(why)) => {
                     let message = format!("`{written}` is no accuracy");
                     self.say(
@@ -645,7 +657,7 @@ impl Decoder<'_> {
                             .why(why)
                             .help("write `2 %` or `0.5 V`"),
                     );
-                    return Accuracy::Exact;
+                    return None;
                 }
                 None => {}
             }
@@ -658,10 +670,10 @@ impl Decoder<'_> {
             let problem = Diagnostic::new(Code::BadNumber, text.span, format!("`{written}` is no accuracy"))
                 .help("write `2 %`, or an amount with its unit of measure: `0.5 V`");
             self.say(problem);
-            return Accuracy::Exact;
+            return None;
         };
         if unit.is_empty() {
-            return Accuracy::Absolute(number);
+            return Some((Accuracy::Absolute(number), None));
         }
         let Some(own) = Measure::named(unit) else {
             let problem = Diagnostic::new(
@@ -671,20 +683,22 @@ impl Decoder<'_> {
             )
             .nearest(unit, Measure::symbols());
             self.say(problem);
-            return Accuracy::Exact;
+            return None;
         };
-        let Some(measure) = measure else { return Accuracy::Absolute(number) };
-        // The accuracy of a computed value is in the measure of the result, which a rule looks at.
-        match own.convert(number, &measure).zip(own.convert(0.0, &measure)) {
-            Some((to, zero)) => Accuracy::Absolute((to - zero).abs()),
-            None if computed => Accuracy::Absolute(number),
+        if computed {
+            // In which unit the result is, its expression tells.
+            return Some((Accuracy::Absolute(number), Some(Spanned::new(own, text.span))));
+        }
+        let Some(measure) = measure else { return Some((Accuracy::Absolute(number), None)) };
+        match difference(number, own, measure) {
+            Some(number) => Some((Accuracy::Absolute(number), None)),
             None => {
                 let message = format!("an accuracy in {own}, of a reading in {measure}");
                 let problem = Diagnostic::new(Code::WrongDimension, text.span, message)
                     .why(format!("{own} measures {}, {measure} measures {}", own.quantity, measure.quantity))
                     .help(format!("write it in {measure}, or as a share: `2 %`"));
                 self.say(problem);
-                Accuracy::Exact
+                None
             }
         }
     }
@@ -791,6 +805,13 @@ impl Decoder<'_> {
 }
 
 const RELATION_HELP: &str = "write `kind`, `own kind` (not shared), `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
+
+/// A difference of two values, in another unit; `None` where the kinds differ.
+pub(in crate::knowledge) fn difference(number: f64, from: Measure, to: Measure) -> Option<f64> {
+    // Of temperatures, the zero of one scale is not that of the other.
+    let (there, zero) = from.convert(number, &to).zip(from.convert(0.0, &to))?;
+    Some(if zero == 0.0 { there } else { (there - zero).abs() })
+}
 
 /// Outcomes that a finding does not have, and chances given for its normal one.
 pub(in crate::knowledge) fn outcome_problems<'a>(

@@ -9,6 +9,7 @@
 //! decides it (`false && unknown` is false, after Kleene), else it is unknown, and says which names are missing.
 
 mod check;
+mod dimension;
 mod problem;
 #[cfg(test)]
 mod tests;
@@ -22,6 +23,7 @@ use cel::extractors::Arguments;
 use cel::parser::Parser;
 use cel::{Context, ExecutionError};
 
+pub use dimension::{Dimension, Mixed};
 pub use problem::{ExpressionError, Problem};
 pub use vocabulary::{Kind, Value, Vocabulary};
 
