@@ -1,9 +1,9 @@
 //! `when` and `value` expressions: checked against the names that their component knows.
 
+use super::component::{Component, Item};
 use super::decode::difference;
 use super::resolve::Pending;
-use super::{Accuracy, Knowledge};
-use super::component::{Component, Item};
+use super::{Accuracy, Knowledge, STAGES};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::quantity::expression::{Dimension, ExpressionError, Mixed, Problem};
 use crate::quantity::{Expression, Kind, Measure};
@@ -35,7 +35,8 @@ pub(super) fn check(
             match Expression::compile(&source.value, words, kind) {
                 Ok(expression) => {
                     let accuracy = accuracies.iter().find(|(of, _)| *of == item).map(|(_, unit)| unit);
-                    let in_unit = dimensions(knowledge, at, item, &expression, source.span, accuracy, problems);
+                    let in_unit =
+                        dimensions(knowledge, at, item, &expression, source.span, accuracy, problems);
                     converted.extend(in_unit.map(|accuracy| (item, accuracy)));
                     checked.push((item, Some(source.map(|_| expression))));
                 }
@@ -163,9 +164,28 @@ fn place(source: &Spanned<String>, range: &std::ops::Range<usize>, sources: &Sou
     source.span.part(offset + range.start, range.len())
 }
 
+/// The words of the language's parser in ours.
+fn not_an_expression(source: &Spanned<String>, span: Span, words: &str) -> Diagnostic {
+    let missing = [("missing ')'", "`)`"), ("missing ']'", "`]`")];
+    let missing = missing.into_iter().find(|(sign, _)| words.contains(sign));
+    let message = match missing {
+        Some((_, sign)) => format!("the expression lacks a {sign}"),
+        None if words.contains("<EOF>") => "the expression breaks off".to_owned(),
+        None => "this cannot be read as an expression".to_owned(),
+    };
+    let problem = Diagnostic::new(Code::BadExpression, span, message).label("reading stopped here");
+    match STAGES.into_iter().find(|stage| source.value.contains(stage)) {
+        Some(stage) => problem.help(format!("texts stand in quotes: `\"{stage}\"`")),
+        None => problem.help("write it as in `stage != \"in-service\"` or `reading / unit.volts`"),
+    }
+}
+
 fn explain(source: &Spanned<String>, error: &ExpressionError, sources: &Sources) -> Diagnostic {
-    let mut problem =
-        Diagnostic::new(Code::BadExpression, place(source, &error.range, sources), error.problem.to_string());
+    let span = place(source, &error.range, sources);
+    if let Problem::Syntax(words) = &error.problem {
+        return not_an_expression(source, span, words);
+    }
+    let mut problem = Diagnostic::new(Code::BadExpression, span, error.problem.to_string());
     if let Some((written, valid)) = error.problem.choice() {
         let mut all: Vec<&str> = valid.iter().map(String::as_str).collect();
         all.sort_unstable();

@@ -138,8 +138,7 @@ pub(super) fn resolve(
     }
     resolver.emergencies(practice);
     let Resolver { drafts, by_id, by_kind, .. } = resolver;
-    let (components, expressions) =
-        drafts
+    let (components, expressions) = drafts
         .into_iter()
         .map(|draft| {
             let Draft { component, expressions, accuracies, .. } = draft;

@@ -6,7 +6,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::source::{FileId, Span};
 
 /// At most that many characters are reported one by one.
-const REPORTED: usize = 20;
+const REPORTED: usize = 8;
 
 /// Whether a character may stand in a text.
 #[must_use]

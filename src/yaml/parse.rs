@@ -81,9 +81,11 @@ fn read(
     mut mended: Option<String>,
     problems: &mut Vec<Diagnostic>,
 ) -> Option<Node> {
+    let mut holes: Vec<std::ops::Range<usize>> = Vec::new();
     for _ in 0..=MENDED {
         let text = mended.as_deref().unwrap_or(source.text());
-        let mut reader = Reader { file, source, problems: Vec::new(), stack: Vec::new(), root: None };
+        let mut reader =
+            Reader { file, source, problems: Vec::new(), stack: Vec::new(), root: None, holes: &holes };
         match reader.run(text) {
             Ok(()) => {
                 problems.append(&mut reader.problems);
@@ -111,6 +113,7 @@ fn read(
                 let mut text = text.to_owned();
                 text.replace_range(range.clone(), &"x".repeat(range.len()));
                 mended = Some(text);
+                holes.push(range);
             }
         }
     }
@@ -129,7 +132,11 @@ fn syntax(file: FileId, source: &SourceFile, line: usize, column: usize, words: 
         ("a second `: ` on one line", "put a text that holds `: ` in quotes")
     } else if words.contains("unknown anchor") {
         return refuse_alias(span);
-    } else if words.contains("block collection") || words.contains("indent") || words.contains("<block end>")
+    } else if words.contains("did not find expected key")
+        || words.contains("document start")
+        || words.contains("block collection")
+        || words.contains("indent")
+        || words.contains("<block end>")
     {
         (
             "this line does not belong to what stands above it",
@@ -151,7 +158,7 @@ fn syntax(file: FileId, source: &SourceFile, line: usize, column: usize, words: 
     let shown = if shown.trim().is_empty() { "the text ends here" } else { "reading stopped here" };
     Diagnostic::new(Code::Syntax, span, message)
         .label(shown)
-        .why(format!("the text is not YAML here: {words}"))
+        .why("the text is not YAML here; what follows could not be read")
         .help(help)
 }
 
@@ -179,6 +186,8 @@ struct Open {
     /// The key's value is thrown away, the key having been refused.
     skip: bool,
     flow: bool,
+    /// It is, or stands in, a key that has been refused.
+    in_key: bool,
 }
 
 struct Reader<'s> {
@@ -187,6 +196,8 @@ struct Reader<'s> {
     problems: Vec<Diagnostic>,
     stack: Vec<Open>,
     root: Option<Node>,
+    /// What was blanked out to read on: it has its diagnostic.
+    holes: &'s [std::ops::Range<usize>],
 }
 
 impl Reader<'_> {
@@ -214,7 +225,8 @@ impl Reader<'_> {
                     let span = self.clip_scalar(span, style);
                     let refused = self.decorations(span, anchor, tag.is_some());
                     let escaped = characters::escaped(span, &text);
-                    let fine = !refused && escaped.is_none();
+                    let mended = self.holes.iter().any(|hole| hole.contains(&(span.start as usize)));
+                    let fine = !refused && !mended && escaped.is_none();
                     self.problems.extend(escaped);
                     let text = text.into_owned();
                     let plain = style == ScalarStyle::Plain;
@@ -254,12 +266,22 @@ impl Reader<'_> {
         if self.stack.len() >= DEEPEST {
             return Err(Stop::Refused(too_deep(self.clip(span))));
         }
-        if self.wants_key() {
+        let in_key = self.stack.last().is_some_and(|open| open.in_key);
+        let is_key = self.wants_key();
+        // Once is enough, however many stand in one another.
+        if is_key && !in_key {
             self.problems.push(complex_key(self.clip(span)));
         }
         let flow = matches!(text.as_bytes().get(span.start as usize), Some(b'{' | b'['));
         let node = Node { span, value };
-        self.stack.push(Open { node, key: None, seen: HashSet::new(), skip: false, flow });
+        self.stack.push(Open {
+            node,
+            key: None,
+            seen: HashSet::new(),
+            skip: false,
+            flow,
+            in_key: in_key || is_key,
+        });
         Ok(())
     }
 

@@ -35,7 +35,8 @@ impl Files for Fixture {
 }
 
 fn sorted(folder: &Path) -> Vec<PathBuf> {
-    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    let mut paths: Vec<PathBuf> =
+        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     paths.sort();
     paths
 }
@@ -122,7 +123,11 @@ fn broken_packages_are_told_in_one_run() {
         let it = fixture(&folder);
         let loaded = load(&it, "plant", &it.options);
         let code = code_of(&folder);
-        assert!(loaded.diagnostics.iter().any(|problem| problem.code == code), "{} lacks {code:?}", name_of(&folder));
+        assert!(
+            loaded.diagnostics.iter().any(|problem| problem.code == code),
+            "{} lacks {code:?}",
+            name_of(&folder)
+        );
         let errors = loaded.diagnostics.iter().any(whytrip::diagnostic::Diagnostic::is_error);
         assert_eq!(loaded.knowledge.is_none(), errors, "{}", name_of(&folder));
         let actual = shown(&loaded);

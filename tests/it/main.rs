@@ -12,6 +12,7 @@ mod compile;
 mod job;
 mod laws_compile;
 mod laws_inference;
+mod laws_knowledge;
 mod generated;
 mod knowledge;
 mod reference;

@@ -54,8 +54,14 @@ impl Decoder<'_> {
             .flat_map(|(name, intervals)| intervals.iter().map(move |interval| (name, interval)))
             .collect();
         all.sort_by(|(_, a), (_, b)| a.value.0.total_cmp(&b.value.0).then(a.value.1.total_cmp(&b.value.1)));
-        for pair in all.windows(2) {
-            let [(lower_name, lower), (upper_name, upper)] = pair else { continue };
+        // Of those so far, the one that reaches highest: a wide band may hold several others.
+        let mut highest: Option<(&Name, &Spanned<(f64, f64)>)> = None;
+        for (upper_name, upper) in all {
+            let before = highest;
+            if before.is_none_or(|(_, lower)| upper.value.1 > lower.value.1) {
+                highest = Some((upper_name, upper));
+            }
+            let Some((lower_name, lower)) = before else { continue };
             let (lower_end, upper_start) = (lower.value.1, upper.value.0);
             if upper_start < lower_end {
                 let end = lower_end.min(upper.value.1);
@@ -98,6 +104,7 @@ impl Decoder<'_> {
 
 fn between(from: f64, to: f64) -> String {
     match (from == f64::NEG_INFINITY, to == f64::INFINITY) {
+        _ if to == from.next_up() => format!("exactly {from}"),
         (true, true) => "every value".to_owned(),
         (true, false) => format!("values below {to}"),
         (false, true) => format!("values from {from}"),

@@ -620,31 +620,30 @@ impl Decoder<'_> {
 
     fn measure(&mut self, node: &Node) -> Option<(Spanned<String>, Measure)> {
         let text = self.text(node, "measured-in")?;
-        match Measure::named(&text.value) {
-            Some(measure) => Some((text, measure)),
-            None => {
-                let message = format!("`{}` is no unit of measure that is known", text.value);
-                let mut problem = Diagnostic::new(Code::UnknownMeasure, text.span, message)
-                    .nearest(&text.value, Measure::symbols());
-                if problem.suggestions.is_empty() {
-                    let all =
-                        Measure::symbols().map(|symbol| format!("`{symbol}`")).collect::<Vec<_>>().join(", ");
-                    problem = problem.help(format!("known are {all}"));
-                }
-                self.say(problem);
-                None
-            }
+        let measure = Measure::named(&text.value);
+        if measure.is_none() {
+            self.say(unknown_measure(&text.value, text.span));
         }
+        measure.map(|measure| (text, measure))
     }
 
     /// Two standard deviations: a share, or an amount in the value's own measure.
-    fn accuracy(&mut self, node: &Node, measure: Option<Measure>, computed: bool,
+    fn accuracy(
+        &mut self,
+        node: &Node,
+        measure: Option<Measure>,
+        computed: bool,
     ) -> (Accuracy, Option<Spanned<Measure>>) {
         const NONE: (Accuracy, Option<Spanned<Measure>>) = (Accuracy::Exact, None);
         self.accuracy_or(node, measure, computed).unwrap_or(NONE)
     }
 
-    fn accuracy_or(&mut self, node: &Node, measure: Option<Measure>, computed: bool) -> Option<(Accuracy, Option<Spanned<Measure>>)> {
+    fn accuracy_or(
+        &mut self,
+        node: &Node,
+        measure: Option<Measure>,
+        computed: bool,
+    ) -> Option<(Accuracy, Option<Spanned<Measure>>)> {
         let text = self.text(node, "accuracy")?;
         let written = text.value.trim();
         if written.ends_with('%') {
@@ -676,13 +675,7 @@ impl Decoder<'_> {
             return Some((Accuracy::Absolute(number), None));
         }
         let Some(own) = Measure::named(unit) else {
-            let problem = Diagnostic::new(
-                Code::UnknownMeasure,
-                text.span,
-                format!("`{unit}` is no unit of measure that is known"),
-            )
-            .nearest(unit, Measure::symbols());
-            self.say(problem);
+            self.say(unknown_measure(unit, text.span));
             return None;
         };
         if computed {
@@ -805,6 +798,16 @@ impl Decoder<'_> {
 }
 
 const RELATION_HELP: &str = "write `kind`, `own kind` (not shared), `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
+
+fn unknown_measure(written: &str, span: Span) -> Diagnostic {
+    let message = format!("`{written}` is no unit of measure that is known");
+    let problem = Diagnostic::new(Code::UnknownMeasure, span, message).nearest(written, Measure::symbols());
+    if !problem.suggestions.is_empty() {
+        return problem;
+    }
+    let all = Measure::symbols().map(|symbol| format!("`{symbol}`")).collect::<Vec<_>>().join(", ");
+    problem.help(format!("known are {all}"))
+}
 
 /// A difference of two values, in another unit; `None` where the kinds differ.
 pub(in crate::knowledge) fn difference(number: f64, from: Measure, to: Measure) -> Option<f64> {

@@ -10,7 +10,9 @@ mod step;
 mod value;
 
 use crate::yaml::Fields;
-pub(super) use component::{Draft, Owner, PendingLink, Side, Target, component, difference, outcome_problems};
+pub(super) use component::{
+    Draft, Owner, PendingLink, Side, Target, component, difference, outcome_problems,
+};
 pub(super) use package::{complete, declare, header, practice};
 pub(super) use value::over_one;
 

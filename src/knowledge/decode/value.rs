@@ -67,9 +67,11 @@ impl Decoder<'_> {
         let allowed = |c: char| c.is_ascii_alphanumeric() || matches!(c, '-' | '_' | '.');
         if let Some(wrong) = text.value.chars().find(|&c| !allowed(c)) {
             let better: String = text.value.chars().map(|c| if allowed(c) { c } else { '-' }).collect();
-            let problem = Diagnostic::new(Code::BadId, text.span, format!("`{}` is no id", text.value))
-                .why(format!("an id has letters, digits, `-`, `_` and `.`, but no `{}`", shown(wrong)))
-                .help(format!("write `{}`", better.trim_matches('-')));
+            let mut problem = Diagnostic::new(Code::BadId, text.span, format!("`{}` is no id", text.value))
+                .why(format!("an id has letters, digits, `-`, `_` and `.`, but no `{}`", shown(wrong)));
+            if text.value.is_ascii() && better.contains(|c: char| c.is_ascii_alphanumeric()) {
+                problem = problem.help(format!("write `{}`", better.trim_matches('-')));
+            }
             self.say(problem);
             return None;
         }
@@ -196,6 +198,9 @@ impl Decoder<'_> {
         let mut chances = Vec::with_capacity(entries.len());
         for (outcome, node) in entries {
             let outcome = self.outcome(outcome.clone());
+            if is_nothing(&outcome.value) {
+                continue;
+            }
             if let Some(chance) = self.chance(node, &outcome.value) {
                 chances.push((outcome, chance.value));
             }
@@ -205,7 +210,7 @@ impl Decoder<'_> {
 
     /// An outcome by name: an id, and no word for nothing.
     pub(super) fn outcome(&mut self, name: Name) -> Name {
-        if matches!(name.value.as_str(), "" | "~" | "null") {
+        if is_nothing(&name.value) {
             let problem = Diagnostic::new(
                 Code::NullValue,
                 name.span,
@@ -305,7 +310,7 @@ impl Decoder<'_> {
             let help = format!("declare it under `{}` of `package.yaml`, or name another", sort.key());
             Diagnostic::new(Code::DanglingReference, name.span, message)
                 .help(help)
-                .nearest(&name.value, self.declared.names(sort))
+                .nearest(&name.value, self.declared.names(sort).chain(always(sort).iter().copied()))
         };
         self.say(problem);
         None
@@ -316,7 +321,7 @@ impl Decoder<'_> {
         let names = self.texts(node, "sources");
         let mut titles = Vec::with_capacity(names.len());
         for name in names {
-            if matches!(name.value.as_str(), "common practice" | "judgement") {
+            if always(Sort::Source).contains(&name.value.as_str()) {
                 titles.push(name.value);
             } else if let Some(name) = self.known(name, Sort::Source) {
                 titles.extend(self.declared.titles.get(&name.value).cloned());
@@ -384,6 +389,19 @@ pub(in crate::knowledge) fn over_one(chances: &[(Name, f64)], span: Span) -> Opt
             .why(format!("{terms} = {}", round(sum)))
             .help("outcomes exclude one another: what they leave of 1 is the chance of the normal outcome")
     })
+}
+
+/// Names of a sort that nobody has to declare.
+const fn always(sort: Sort) -> &'static [&'static str] {
+    match sort {
+        Sort::Source => &["common practice", "judgement"],
+        _ => &[],
+    }
+}
+
+/// Whether a word means nothing.
+fn is_nothing(word: &str) -> bool {
+    matches!(word, "" | "~" | "null")
 }
 
 /// A sum without the noise of its last digits.

@@ -3,6 +3,7 @@
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::texts::{component_texts, practice_texts};
 use crate::knowledge::{Component, Knowledge, Many, Text};
+use crate::source::Span;
 
 pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
     for text in practice_texts(&knowledge.practice) {
@@ -10,7 +11,7 @@ pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
             let name = name.unwrap_or("");
             let problem = Diagnostic::new(
                 Code::BadPlaceholder,
-                text.span,
+                place(knowledge, text, name),
                 format!("`{{{name}}}` stands for nothing here"),
             )
             .why("this text belongs to the whole firm, not to a unit")
@@ -34,8 +35,9 @@ fn text_of_component(
     problems: &mut Vec<Diagnostic>,
 ) {
     for placeholder in placeholders(text) {
+        let span = place(knowledge, text, placeholder.unwrap_or_default());
         let Some(name) = placeholder else {
-            let problem = Diagnostic::new(Code::BadPlaceholder, text.span, "a brace without its partner")
+            let problem = Diagnostic::new(Code::BadPlaceholder, span, "a brace without its partner")
                 .help("close it, or double it where the text shall have a brace");
             problems.push(problem);
             continue;
@@ -49,7 +51,7 @@ fn text_of_component(
             let valid = owners.into_iter();
             let message = format!("`{{{name}}}` stands for nothing");
             let id = &component.id.value;
-            let problem = Diagnostic::new(Code::BadPlaceholder, text.span, message)
+            let problem = Diagnostic::new(Code::BadPlaceholder, span, message)
                 .why(format!("`{owner}` is neither `unit` nor a relation of `{id}`"))
                 .nearest(owner, valid);
             problems.push(problem);
@@ -60,8 +62,8 @@ fn text_of_component(
             relation.filter(|relation| !matches!(relation.many, Many::One | Many::Optional))
         {
             let message = format!("`{{{name}}}`: `{}` reaches many units", relation.id.value);
-            let problem = Diagnostic::new(Code::BadPlaceholder, text.span, message)
-                .why("a nameplate value needs one unit");
+            let problem =
+                Diagnostic::new(Code::BadPlaceholder, span, message).why("a nameplate value needs one unit");
             problems.push(problem);
             continue;
         }
@@ -77,11 +79,21 @@ fn text_of_component(
             .collect();
         if !reached.is_empty() && !keys.contains(&key) {
             let message = format!("`{{{name}}}` stands for nothing");
-            let problem = Diagnostic::new(Code::BadPlaceholder, text.span, message)
+            let problem = Diagnostic::new(Code::BadPlaceholder, span, message)
                 .why(format!("`{key}` is not on the nameplate of `{}`", reached[0].id.value))
                 .nearest(key, keys);
             problems.push(problem);
         }
+    }
+}
+
+/// Where a placeholder stands: exact where the text is written as it is, else the whole text.
+fn place(knowledge: &Knowledge, text: &Text, name: &str) -> Span {
+    let written = knowledge.sources.text(text.span);
+    let needle = format!("{{{name}}}");
+    match written.find(&needle) {
+        Some(at) if !name.is_empty() => text.span.part(at, needle.len()),
+        _ => text.span,
     }
 }
 

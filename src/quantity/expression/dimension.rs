@@ -62,9 +62,10 @@ fn walk(part: &IdedExpr, of: Of<'_>) -> Result<Dimension, Mixed> {
 fn of_call(call: &CallExpr, of: Of<'_>) -> Result<Dimension, Mixed> {
     match (call.func_name.as_str(), call.args.as_slice()) {
         (op::ADD | op::SUBSTRACT, args) => all(args, "added", of),
-        (op::LESS | op::LESS_EQUALS | op::GREATER | op::GREATER_EQUALS | op::EQUALS | op::NOT_EQUALS, args) => {
-            all(args, "compared", of).map(|_| Dimension::Plain)
-        }
+        (
+            op::LESS | op::LESS_EQUALS | op::GREATER | op::GREATER_EQUALS | op::EQUALS | op::NOT_EQUALS,
+            args,
+        ) => all(args, "compared", of).map(|_| Dimension::Plain),
         (op::NEGATE, [only]) => walk(only, of),
         (op::INDEX, [list, _]) => walk(list, of),
         (op::CONDITIONAL, [test, yes, no]) => {
@@ -100,7 +101,9 @@ fn all(parts: &[IdedExpr], act: &'static str, of: Of<'_>) -> Result<Dimension, M
 
 fn join(left: Dimension, right: Dimension, act: &'static str) -> Result<Dimension, Mixed> {
     match (left, right) {
-        (Dimension::In(left), Dimension::In(right)) if left.symbol != right.symbol => Err(Mixed { act, left, right }),
+        (Dimension::In(left), Dimension::In(right)) if left.symbol != right.symbol => {
+            Err(Mixed { act, left, right })
+        }
         (Dimension::In(_), _) => Ok(left),
         (_, Dimension::In(_)) => Ok(right),
         (Dimension::Unknown, _) | (_, Dimension::Unknown) => Ok(Dimension::Unknown),
