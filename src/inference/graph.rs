@@ -114,8 +114,7 @@ pub(crate) struct Edge {
     pub matrices: u32,
     pub next_in: u32,
     pub next_out: u32,
-    /// For a draw for a finding: group member, finding and number of the link; else `NONE`.
-    pub member: u32,
+    /// For a draw for a finding: the finding and the number of the link; else `NONE`.
     pub finding: u32,
     pub link: u32,
     /// Digits of the least positive entry.
@@ -527,7 +526,7 @@ impl<N: Number> Graph<N> {
                             }
                         }
                     }
-                    self.edge(from, vertex, matrices as u32, bits, (0, finding.0, link as u32));
+                    self.edge(from, vertex, matrices as u32, bits, (finding.0, link as u32));
                 }
             }
             Group::Many { .. } => self.take_in_several(network, group),
@@ -577,7 +576,7 @@ impl<N: Number> Graph<N> {
                         }
                     }
                 }
-                self.edge(from, vertex, matrices as u32, bits, (member as u32, finding.0, link as u32));
+                self.edge(from, vertex, matrices as u32, bits, (finding.0, link as u32));
             }
         }
     }
@@ -682,23 +681,16 @@ impl<N: Number> Graph<N> {
                 }
             }
         }
-        self.edge(from, to, matrices as u32, yes.bits().max(no.bits()), (NONE, NONE, NONE));
+        self.edge(from, to, matrices as u32, yes.bits().max(no.bits()), (NONE, NONE));
     }
 
-    fn edge(
-        &mut self,
-        from: u32,
-        to: u32,
-        matrices: u32,
-        bits: i32,
-        (member, finding, link): (u32, u32, u32),
-    ) {
+    fn edge(&mut self, from: u32, to: u32, matrices: u32, bits: i32, (finding, link): (u32, u32)) {
         let edge = self.edges.len() as u32;
         let next_out = std::mem::replace(&mut self.vertices[from as usize].first_out, edge);
         let next_in = std::mem::replace(&mut self.vertices[to as usize].first_in, edge);
         self.vertices[from as usize].outs += 1;
         self.vertices[to as usize].ins += 1;
-        self.edges.push(Edge { from, to, matrices, next_in, next_out, member, finding, link, bits });
+        self.edges.push(Edge { from, to, matrices, next_in, next_out, finding, link, bits });
     }
 
     /// Start and end vectors of sources, once all their reports are in.
@@ -710,7 +702,7 @@ impl<N: Number> Graph<N> {
             match network.source(slot as usize) {
                 Source::Cause(cause) if network.led_by(cause).is_empty() => {
                     let is_target = v as u32 == self.target;
-                    if outs == 0 && !ask.unfolded && !is_target {
+                    if outs == 0 && !is_target {
                         self.vertices[v].role = Role::Free;
                         let sum =
                             (0..self.lives).fold(N::ZERO, |sum, life| sum.plus(self.pool[weights + life]));
@@ -822,6 +814,29 @@ impl<N: Number> Graph<N> {
             Group::One { .. } => None,
             Group::Many { cluster, .. } => Some(&cluster.read),
         }
+    }
+
+    /// The group of a finding, where a report about it tells anything.
+    pub(crate) fn group_of_finding(&self, finding: FindingIx) -> Option<&Group> {
+        self.groups.iter().find(|group| match group {
+            Group::One { finding: own, .. } => *own == finding,
+            Group::Many { cluster, .. } => cluster.members.contains(&finding),
+        })
+    }
+
+    /// The edge of a link into a finding's group, where it has one.
+    pub(crate) fn edge_of(&self, slot: usize, finding: FindingIx, link: usize) -> Option<usize> {
+        // A folded cause has but one edge, whose `next_out` then serves another list.
+        let vertex = self.vertices.get(self.vertex_of[slot] as usize)?;
+        let mut edge = vertex.first_out;
+        while edge != NONE {
+            let here = &self.edges[edge as usize];
+            if here.finding == finding.0 && here.link == link as u32 {
+                return Some(edge as usize);
+            }
+            edge = if vertex.role == Role::Folded { NONE } else { here.next_out };
+        }
+        None
     }
 
     /// The chance of the reports from leaks alone, where no cause seen contradicts that. Two layers and one epoch only.

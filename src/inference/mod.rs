@@ -3,18 +3,23 @@
 //! In: a [`Network`] and [`Evidence`]. Out: posteriors, predictions, candidates, samples. No name, cost, clock or
 //! string comes in here.
 
+mod candidate;
 mod cluster;
 pub mod enumerate;
 pub mod evidence;
 mod graph;
 mod number;
 mod order;
+pub mod random;
 pub mod reading;
+mod sample;
 mod sweep;
 mod table;
 mod workspace;
 
+pub use candidate::candidates;
 pub use evidence::{Evidence, Told};
+pub use sample::sample;
 pub use workspace::{Touched, TouchedCause, Workspace};
 
 use crate::model::index::{CauseIx, FindingIx};
@@ -132,19 +137,4 @@ pub fn predictions(
     limits: &Limits,
 ) -> Result<Vec<Vec<f64>>, InferenceError> {
     Workspace::new(network).predictions(network, evidence, limits)
-}
-
-/// The `k` most probable candidates, most probable first.
-///
-/// # Errors
-/// As [`posterior`].
-pub fn candidates(
-    network: &Network,
-    evidence: &Evidence,
-    _limits: &Limits,
-    k: usize,
-) -> Result<Vec<Candidate>, InferenceError> {
-    let mut all = enumerate::everything(network, evidence, 1 << 12)?.candidates;
-    all.truncate(k);
-    Ok(all)
 }

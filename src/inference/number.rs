@@ -134,6 +134,16 @@ impl Wide {
         }
     }
 
+    /// The order of the values.
+    pub(crate) fn compare(self, other: Self) -> std::cmp::Ordering {
+        match (self.is_zero(), other.is_zero()) {
+            (false, false) => {
+                self.exponent.cmp(&other.exponent).then_with(|| self.fraction.total_cmp(&other.fraction))
+            }
+            (a, b) => b.cmp(&a),
+        }
+    }
+
     /// The quotient; `other` is above 0.
     pub(crate) fn over(self, other: Self) -> Self {
         Self::normal(self.fraction / other.fraction, self.exponent - other.exponent)

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use whytrip::inference::enumerate::{Everything, everything};
-use whytrip::inference::{Evidence, InferenceError, Limits, Told, Workspace};
+use whytrip::inference::{Evidence, InferenceError, Limits, Told, Workspace, candidates, sample};
 use whytrip::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
 use whytrip::model::network::{Network, NetworkBuilder, Source};
 
@@ -212,6 +212,14 @@ fn the_sweep_agrees_with_enumeration() {
             all_close("prediction", seed, row, oracle);
             assert!((row.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         }
+        let found = candidates(network, evidence, &Limits::default(), 7).unwrap();
+        let ranked: Vec<f64> = found.iter().map(|c| c.probability).collect();
+        let expected: Vec<f64> = oracle.candidates.iter().take(7).map(|c| c.probability).collect();
+        all_close("candidate", seed, &ranked, &expected);
+        for candidate in &found {
+            let same = oracle.candidates.iter().find(|c| c.causes == candidate.causes).unwrap();
+            all_close("candidate of", seed, &[candidate.probability], &[same.probability]);
+        }
         kinds[0] += usize::from(network.conditions() > 0);
         kinds[1] += usize::from((0..network.causes()).any(|c| !network.leads(CauseIx::new(c)).is_empty()));
         kinds[2] += usize::from(evidence.epoch() > 1);
@@ -222,4 +230,101 @@ fn the_sweep_agrees_with_enumeration() {
         kinds[5] += usize::from(evidence.told.len() > 4);
     });
     assert!(kinds.iter().all(|&n| n >= 20), "the models are of all kinds: {kinds:?}");
+}
+
+#[test]
+fn samples_follow_the_posterior() {
+    cases(40, |seed, network, evidence, oracle| {
+        let Ok(oracle) = oracle else {
+            assert_eq!(
+                sample(network, evidence, &Limits::default(), 1, 1).err(),
+                Some(InferenceError::Impossible)
+            );
+            return;
+        };
+        let n = 2000;
+        let worlds = sample(network, evidence, &Limits::default(), n, seed).unwrap();
+        assert_eq!(worlds, sample(network, evidence, &Limits::default(), n, seed).unwrap());
+        // Five standard deviations of a binomial frequency, and a little for the discreteness.
+        let near = |count: usize, p: f64| {
+            (count as f64 / n as f64 - p).abs() <= 5.0 * (p * (1.0 - p) / n as f64).sqrt() + 1e-9
+                && (p > 0.0 || count == 0)
+        };
+        for c in (0..network.causes()).map(CauseIx::new) {
+            let count = worlds.iter().filter(|w| w.causes_now.contains(&c)).count();
+            assert!(near(count, oracle.posterior.now[c.at()]), "seed {seed}: cause {}", c.at());
+        }
+        for c in (0..network.conditions()).map(ConditionIx::new) {
+            let count = worlds.iter().filter(|w| w.conditions_now.contains(&c)).count();
+            assert!(
+                near(count, oracle.posterior.conditions_now[c.at()]),
+                "seed {seed}: condition {}",
+                c.at()
+            );
+        }
+        // What the draws of a world make a finding show now follows the prediction.
+        let told: Vec<FindingIx> = worlds[0].draws.iter().map(|d| d.0).collect();
+        for (row, finding) in told.into_iter().enumerate() {
+            for outcome in 0..network.outcomes(finding) {
+                let shows = |w: &&whytrip::inference::World| {
+                    w.draws[row].1.iter().map(|d| d.1).max().unwrap_or(0) == outcome
+                };
+                let count = worlds.iter().filter(shows).count();
+                let p = oracle.predictions[finding.at()][outcome];
+                assert!(
+                    near(count, p),
+                    "seed {seed}: finding {} shows {outcome}: {count} beside {p}",
+                    finding.at()
+                );
+            }
+        }
+        for candidate in oracle.candidates.iter().take(5) {
+            let count = worlds.iter().filter(|w| w.causes_now == candidate.causes).count();
+            assert!(near(count, candidate.probability), "seed {seed}: {:?}", candidate.causes);
+        }
+    });
+}
+
+#[test]
+fn the_order_within_an_epoch_does_not_matter_and_weights_scale() {
+    cases(200, |seed, network, evidence, oracle| {
+        if oracle.is_err() {
+            return;
+        }
+        let limits = Limits::default();
+        let mut workspace = Workspace::new(network);
+        let before = workspace.posterior(network, evidence, &limits).unwrap();
+        // Reverse every run of entries between fixes.
+        let mut told = evidence.told.clone();
+        for run in told.split_mut(|t| matches!(t, Told::Fix(_))) {
+            run.reverse();
+        }
+        let after = workspace.posterior(network, &Evidence { told }, &limits).unwrap();
+        assert!((before.ln_evidence - after.ln_evidence).abs() < 1e-12);
+        all_close("now, reversed", seed, &after.now, &before.now);
+        all_close("at first, reversed", seed, &after.at_first, &before.at_first);
+        // Halve the weights of one report: everything stays, P(e) halves.
+        let mut halved = evidence.clone();
+        let found = halved.told.iter_mut().find_map(|t| match t {
+            Told::Finding { weights, .. } => Some(weights),
+            _ => None,
+        });
+        let Some(weights) = found else { return };
+        weights.iter_mut().for_each(|w| *w *= 0.5);
+        let after = workspace.posterior(network, &halved, &limits).unwrap();
+        assert!(
+            (before.ln_evidence - std::f64::consts::LN_2 - after.ln_evidence).abs() < 1e-12,
+            "seed {seed}"
+        );
+        all_close("now, halved", seed, &after.now, &before.now);
+        // A report that fits every outcome changes nothing.
+        let mut more = evidence.clone();
+        more.soft(FindingIx(0), vec![1.0; network.outcomes(FindingIx(0))]);
+        all_close(
+            "now, told nothing",
+            seed,
+            &workspace.posterior(network, &more, &limits).unwrap().now,
+            &before.now,
+        );
+    });
 }
