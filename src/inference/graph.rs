@@ -702,7 +702,9 @@ impl<N: Number> Graph<N> {
             match network.source(slot as usize) {
                 Source::Cause(cause) if network.led_by(cause).is_empty() => {
                     let is_target = v as u32 == self.target;
-                    if outs == 0 && !is_target {
+                    // Known to be absent throughout: it draws nothing that counts.
+                    let absent = self.pool[weights + 1..weights + self.lives].iter().all(|w| w.is_zero());
+                    if (outs == 0 || absent) && !is_target {
                         self.vertices[v].role = Role::Free;
                         let sum =
                             (0..self.lives).fold(N::ZERO, |sum, life| sum.plus(self.pool[weights + life]));

@@ -3,10 +3,13 @@
 //! In: a [`Network`] and [`Evidence`]. Out: posteriors, predictions, candidates, samples. No name, cost, clock or
 //! string comes in here.
 
+pub mod bounds;
 mod candidate;
 mod cluster;
+pub mod conflict;
 pub mod enumerate;
 pub mod evidence;
+pub mod explain;
 mod graph;
 mod number;
 mod order;
@@ -17,8 +20,11 @@ mod sweep;
 mod table;
 mod workspace;
 
+pub use bounds::{Bounds, bounds};
 pub use candidate::candidates;
+pub use conflict::{Conflict, conflict};
 pub use evidence::{Evidence, Told};
+pub use explain::{Moved, explain};
 pub use sample::sample;
 pub use workspace::{Touched, TouchedCause, Workspace};
 

@@ -22,6 +22,8 @@ pub struct TouchedCause {
     pub cause: CauseIx,
     /// The probability that it is there now.
     pub now: f64,
+    /// The probability that it is not there now; beside `now` so that odds keep their digits near 0 and 1.
+    pub gone: f64,
     /// The probability that it was there at first.
     pub at_first: f64,
 }
@@ -201,6 +203,48 @@ impl Workspace {
         Ok(posterior)
     }
 
+    /// ln P(e) alone: one sweep forward.
+    ///
+    /// # Errors
+    /// As [`Workspace::touched`].
+    pub fn ln_evidence(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<f64, InferenceError> {
+        evidence.check(network)?;
+        self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
+        let whole = if self.narrow.safe() {
+            self.narrow.sweep.evidence(&self.narrow.graph, &self.narrow.plan)
+        } else {
+            let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
+            wide.prepare(network, evidence, limits, Ask::default(), false)?;
+            wide.sweep.evidence(&wide.graph, &wide.plan)
+        };
+        if whole.is_zero() { Err(InferenceError::Impossible) } else { Ok(whole.ln()) }
+    }
+
+    /// Per cause, the probabilities that it is there now and that it is not.
+    pub(crate) fn odds_now(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<Vec<(f64, f64)>, InferenceError> {
+        let posterior = self.posterior(network, evidence, limits)?;
+        let mut odds: Vec<(f64, f64)> = posterior.now.iter().map(|&now| (now, 1.0 - now)).collect();
+        for touched in &self.touched.causes {
+            odds[touched.cause.at()] = (touched.now, touched.gone);
+        }
+        Ok(odds)
+    }
+
+    /// ln P(e) of the last posterior.
+    pub(crate) const fn last_ln_evidence(&self) -> f64 {
+        self.touched.ln_evidence
+    }
+
     /// Per finding and outcome, the probability that it would show now.
     ///
     /// # Errors
@@ -292,7 +336,8 @@ fn run<N: Number>(
         let sum = never.plus(there);
         match network.source(slot as usize) {
             Source::Cause(cause) => {
-                out.causes.push(TouchedCause { cause, now: now.share(sum), at_first: there.share(sum) });
+                let (gone, now) = (never.plus(left).share(sum), now.share(sum));
+                out.causes.push(TouchedCause { cause, now, gone, at_first: there.share(sum) });
             }
             Source::Condition(condition) => out.conditions_now.push((condition, now.share(sum))),
         }

@@ -3,7 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use whytrip::inference::enumerate::{Everything, everything};
-use whytrip::inference::{Evidence, InferenceError, Limits, Told, Workspace, candidates, sample};
+use whytrip::inference::{
+    Evidence, InferenceError, Limits, Told, Workspace, bounds, candidates, effort, explain, sample,
+};
 use whytrip::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
 use whytrip::model::network::{Network, NetworkBuilder, Source};
 
@@ -327,4 +329,267 @@ fn the_order_within_an_epoch_does_not_matter_and_weights_scale() {
             &before.now,
         );
     });
+}
+
+/// A two-layer model too large for the oracle, and as much abnormal evidence as it has findings.
+fn entangled(dice: &mut Dice, causes: usize, findings: usize, links: usize) -> (Network, Evidence) {
+    let mut builder = NetworkBuilder::new();
+    let causes: Vec<CauseIx> = (0..causes).map(|_| builder.cause(0.001 + 0.2 * dice.unit())).collect();
+    let findings: Vec<FindingIx> = (0..findings).map(|_| builder.finding(2, &[0.01 * dice.unit()])).collect();
+    for &cause in &causes {
+        for _ in 0..links {
+            builder.show(Source::Cause(cause), findings[dice.below(findings.len())], &[0.1 + 0.8 * dice.unit()]);
+        }
+    }
+    let network = builder.build().unwrap();
+    let mut evidence = Evidence::new();
+    for &finding in &findings {
+        if dice.one_in(3) {
+            evidence.soft(finding, vec![0.1, 0.9]);
+        } else {
+            evidence.plain(&network, finding, 1);
+        }
+    }
+    (network, evidence)
+}
+
+#[test]
+fn bounds_hold_and_meet_where_nothing_is_left_out() {
+    for seed in 0..40 {
+        let dice = &mut Dice::new(seed);
+        let (network, evidence) = entangled(dice, 14, 10, 3);
+        let truth = Workspace::new(&network).posterior(&network, &evidence, &Limits::default()).unwrap();
+        let exact = bounds(&network, &evidence, &Limits::default()).unwrap();
+        assert!(exact.left_out.is_empty() && exact.causes_counted == network.causes());
+        all_close("lower", seed, &exact.lower, &truth.now);
+        all_close("upper", seed, &exact.upper, &truth.now);
+        let tight = Limits { states: 150, steps: 500 };
+        assert!(effort(&network, &evidence).unwrap().steps > tight.steps);
+        let wide = bounds(&network, &evidence, &tight).unwrap();
+        assert!(!wide.left_out.is_empty() && wide.causes_counted < network.causes());
+        assert!(wide.ln_evidence.0 <= truth.ln_evidence && truth.ln_evidence <= wide.ln_evidence.1, "seed {seed}");
+        for (c, &now) in truth.now.iter().enumerate() {
+            assert!(wide.lower[c] <= now && now <= wide.upper[c], "seed {seed}: cause {c}");
+        }
+    }
+}
+
+#[test]
+fn what_moved_a_cause_can_be_recomputed() {
+    cases(60, |seed, network, evidence, oracle| {
+        let Ok(oracle) = oracle else { return };
+        let limits = Limits::default();
+        let moved = match explain(network, evidence, &limits) {
+            Ok(moved) => moved,
+            Err(InferenceError::Impossible) => return, // a prior of 0 met by nothing but what is left out
+            Err(other) => panic!("seed {seed}: {other}"),
+        };
+        let prior = everything(network, &Evidence::new(), 1 << 20).unwrap().posterior.now;
+        for c in 0..network.causes() {
+            let product: Option<f64> = moved.iter().map(|m| m.in_turn[c]).product();
+            let (now, first) = (oracle.posterior.now[c], prior[c]);
+            if let Some(product) = product.filter(|p| p.is_finite() && *p > 0.0) {
+                let ratio = now / (1.0 - now) / (first / (1.0 - first));
+                assert!((product / ratio - 1.0).abs() < 1e-6 || !(1e-9..1.0 - 1e-9).contains(&now), "seed {seed}");
+            }
+        }
+        for (at, entry) in evidence.told.iter().enumerate().filter(|(_, t)| !matches!(t, Told::Fix(_))) {
+            let mut told = evidence.told.clone();
+            told.remove(at);
+            let Ok(without) = everything(network, &Evidence { told }, 1 << 20) else { continue };
+            for c in 0..network.causes() {
+                let (a, b) = (oracle.posterior.now[c], without.posterior.now[c]);
+                let Some(factor) = moved[at].left_out[c] else { continue };
+                let ratio = a / (1.0 - a) / (b / (1.0 - b));
+                let plain = [a, b].iter().all(|p| (1e-9..1.0 - 1e-9).contains(p));
+                assert!(!plain || (factor / ratio - 1.0).abs() < 1e-6, "seed {seed}: {entry:?} on cause {c}");
+            }
+        }
+    });
+}
+
+/// The same network with all causes, conditions, findings and fixes numbered the other way round.
+fn reversed(network: &Network) -> Network {
+    let mut builder = NetworkBuilder::new();
+    let (causes, conditions) = (network.causes(), network.conditions());
+    let turn = |source: Source| match source {
+        Source::Cause(c) => Source::Cause(CauseIx::new(causes - 1 - c.at())),
+        Source::Condition(c) => Source::Condition(ConditionIx::new(conditions - 1 - c.at())),
+    };
+    for c in (0..causes).rev().map(CauseIx::new) {
+        builder.cause(network.prior(c));
+    }
+    for c in (0..conditions).rev().map(ConditionIx::new) {
+        builder.condition(network.condition_leak(c));
+    }
+    for f in (0..network.findings()).rev().map(FindingIx::new) {
+        builder.finding(network.outcomes(f), &network.leak(f)[1..]);
+    }
+    for f in (0..network.findings()).map(FindingIx::new) {
+        let mirrored = FindingIx::new(network.findings() - 1 - f.at());
+        for (source, chances) in network.shown_by(f) {
+            builder.show(turn(source), mirrored, &chances[1..]);
+        }
+    }
+    for c in (0..conditions).map(ConditionIx::new) {
+        for &(slot, chance) in network.brought_by(c) {
+            let Source::Condition(to) = turn(Source::Condition(c)) else { unreachable!() };
+            builder.bring(turn(network.source(slot as usize)), to, chance);
+        }
+    }
+    let cause = |c: CauseIx| CauseIx::new(causes - 1 - c.at());
+    for c in (0..causes).map(CauseIx::new) {
+        for &(led, chance) in network.leads(c) {
+            builder.lead(cause(c), cause(led), chance);
+        }
+    }
+    for _ in 0..network.fixes() {
+        builder.fix();
+    }
+    for f in (0..network.fixes()).map(FixIx::new) {
+        for &(c, chance) in network.removes(f) {
+            builder.remove(FixIx::new(network.fixes() - 1 - f.at()), cause(c), chance);
+        }
+    }
+    builder.build().unwrap()
+}
+
+#[test]
+fn numbering_does_not_matter() {
+    cases(150, |seed, network, evidence, oracle| {
+        if oracle.is_err() {
+            return;
+        }
+        let mirror = reversed(network);
+        let told = evidence.told.iter().map(|t| match t {
+            Told::Finding { among, weights } => Told::Finding {
+                among: among.iter().map(|f| FindingIx::new(network.findings() - 1 - f.at())).collect(),
+                weights: weights.clone(),
+            },
+            Told::Cause { cause, present } => {
+                Told::Cause { cause: CauseIx::new(network.causes() - 1 - cause.at()), present: *present }
+            }
+            Told::Fix(fix) => Told::Fix(FixIx::new(network.fixes() - 1 - fix.at())),
+        });
+        let mirrored = Evidence { told: told.collect() };
+        let limits = Limits::default();
+        let a = Workspace::new(network).posterior(network, evidence, &limits).unwrap();
+        let mut b = Workspace::new(&mirror).posterior(&mirror, &mirrored, &limits).unwrap();
+        b.now.reverse();
+        b.conditions_now.reverse();
+        all_close("now", seed, &a.now, &b.now);
+        all_close("condition", seed, &a.conditions_now, &b.conditions_now);
+        assert!((a.ln_evidence - b.ln_evidence).abs() < 1e-12);
+    });
+}
+
+#[test]
+fn a_workspace_forgets_the_last_query() {
+    let dice = &mut Dice::new(99);
+    let network = model(dice, 1e9);
+    let mut kept = Workspace::new(&network);
+    for _ in 0..200 {
+        let evidence = evidence(dice, &network);
+        let fresh = Workspace::new(&network).posterior(&network, &evidence, &Limits::default());
+        assert_eq!(kept.posterior(&network, &evidence, &Limits::default()), fresh);
+    }
+}
+
+#[test]
+fn tiny_numbers_are_not_impossible() {
+    // One cause explains 40 findings, each with a chance of 1e-30 and no leak: ln P = ln p + 40 ln 1e-30 (about -2763).
+    let mut builder = NetworkBuilder::new();
+    let cause = builder.cause(1e-3);
+    let other = builder.cause(0.5);
+    let findings: Vec<FindingIx> = (0..40).map(|_| builder.finding(2, &[])).collect();
+    for &finding in &findings {
+        builder.show(Source::Cause(cause), finding, &[1e-30]);
+    }
+    builder.show(Source::Cause(other), findings[0], &[0.25]);
+    let network = builder.build().unwrap();
+    let mut evidence = Evidence::new();
+    for &finding in &findings {
+        evidence.plain(&network, finding, 1);
+    }
+    let posterior = Workspace::new(&network).posterior(&network, &evidence, &Limits::default()).unwrap();
+    // P = 1e-3·1e-30^39·(0.5·1e-30 + 0.5·(1 − (1 − 1e-30)(1 − 0.25))), the second about 0.125.
+    let expected = 1e-3_f64.ln() + 39.0 * 1e-30_f64.ln() + 0.125_f64.ln();
+    assert!((posterior.ln_evidence - expected).abs() < 1e-11, "{}", posterior.ln_evidence - expected);
+    assert_eq!(posterior.now[0], 1.0);
+    assert!(close(posterior.now[1], 1.0));
+    assert_eq!(posterior.none_listed, 0.0);
+
+    // Normal findings: 1 - 0.999 for each of 400, and the cause needed for one abnormal finding.
+    let mut builder = NetworkBuilder::new();
+    let cause = builder.cause(0.25);
+    let abnormal = builder.finding(2, &[]);
+    builder.show(Source::Cause(cause), abnormal, &[0.5]);
+    let normals: Vec<FindingIx> = (0..400).map(|_| builder.finding(2, &[])).collect();
+    for &finding in &normals {
+        builder.show(Source::Cause(cause), finding, &[0.999]);
+    }
+    let network = builder.build().unwrap();
+    let mut evidence = Evidence::new();
+    for &finding in &normals {
+        evidence.plain(&network, finding, 0);
+    }
+    evidence.plain(&network, abnormal, 1);
+    let posterior = Workspace::new(&network).posterior(&network, &evidence, &Limits::default()).unwrap();
+    let expected = 0.125_f64.ln() + 400.0 * (1.0_f64 - 0.999).ln();
+    assert!((posterior.ln_evidence - expected).abs() < 1e-11);
+    assert_eq!(posterior.now[0], 1.0);
+
+    // Without the cause there is nothing left that could show it.
+    evidence.seen(cause, false);
+    let none = Workspace::new(&network).posterior(&network, &evidence, &Limits::default());
+    assert_eq!(none, Err(InferenceError::Impossible));
+}
+
+#[test]
+fn what_is_too_wide_is_refused_before_it_is_paid() {
+    let (network, evidence) = entangled(&mut Dice::new(5), 60, 60, 8);
+    let cost = effort(&network, &evidence).unwrap();
+    assert!(cost.steps > Limits::default().steps, "{cost:?}");
+    let limits = Limits { states: 1 << 16, steps: 1 << 20 };
+    let refused = Workspace::new(&network).posterior(&network, &evidence, &limits);
+    assert_eq!(refused.err(), Some(InferenceError::TooWide(cost)));
+    let bounds = bounds(&network, &evidence, &limits).unwrap();
+    assert!(!bounds.left_out.is_empty());
+    assert!(bounds.ln_evidence.0 < bounds.ln_evidence.1);
+    for (low, high) in bounds.lower.iter().zip(&bounds.upper) {
+        assert!((0.0..=1.0).contains(low) && (0.0..=1.0).contains(high) && low <= high);
+    }
+}
+
+#[test]
+fn entries_that_do_not_fit_are_refused() {
+    let mut builder = NetworkBuilder::new();
+    builder.cause(0.1);
+    let finding = builder.finding(2, &[0.1]);
+    let network = builder.build().unwrap();
+    let invalid = |told: Told| {
+        let evidence = Evidence { told: vec![told] };
+        let refused = Workspace::new(&network).posterior(&network, &evidence, &Limits::default());
+        assert!(matches!(refused, Err(InferenceError::Invalid { entry: 0, .. })), "{refused:?}");
+    };
+    invalid(Told::Fix(FixIx(0)));
+    invalid(Told::Cause { cause: CauseIx(1), present: true });
+    invalid(Told::Finding { among: vec![], weights: vec![1.0, 0.0] });
+    invalid(Told::Finding { among: vec![FindingIx(1)], weights: vec![1.0, 0.0] });
+    invalid(Told::Finding { among: vec![finding], weights: vec![1.0] });
+    invalid(Told::Finding { among: vec![finding], weights: vec![1.5, 0.0] });
+    invalid(Told::Finding { among: vec![finding], weights: vec![f64::NAN, 0.0] });
+    invalid(Told::Finding { among: vec![finding, finding], weights: vec![1.0, 0.0] });
+    let mut builder = NetworkBuilder::new();
+    builder.cause(1.1);
+    assert!(builder.clone().build().is_err());
+    builder = NetworkBuilder::new();
+    let a = builder.condition(0.0);
+    let b = builder.condition(0.0);
+    builder.bring(Source::Condition(a), b, 0.5);
+    builder.bring(Source::Condition(b), a, 0.5);
+    assert!(builder.build().is_err());
+    let mut builder = NetworkBuilder::new();
+    builder.finding(3, &[0.6, 0.5]);
+    assert!(builder.build().is_err());
 }

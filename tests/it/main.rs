@@ -16,6 +16,7 @@ mod job;
 mod knowledge;
 mod laws_compile;
 mod laws_inference;
+mod published;
 mod laws_knowledge;
 mod planner_instances;
 mod planner_models;
