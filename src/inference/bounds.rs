@@ -96,7 +96,8 @@ fn leave_out(
     order.sort_by_key(|&at| std::cmp::Reverse((links(&evidence.told[at]), at)));
     let (mut out, mut ln_greatest) = (Vec::new(), 0.0);
     loop {
-        let told = evidence.told.iter().enumerate().filter(|(at, _)| !out.contains(at)).map(|(_, t)| t.clone());
+        let told =
+            evidence.told.iter().enumerate().filter(|(at, _)| !out.contains(at)).map(|(_, t)| t.clone());
         let simpler = Evidence { told: told.collect() };
         match workspace.effort(network, &simpler) {
             Ok(effort) if limits.allow(effort).is_ok() => return Ok((simpler, out, ln_greatest)),
@@ -104,7 +105,9 @@ fn leave_out(
             Err(InferenceError::TooWide(effort)) if out.len() == order.len() => {
                 return Err(InferenceError::TooWide(effort));
             }
-            Err(InferenceError::Impossible | InferenceError::Invalid { .. }) => return Err(InferenceError::Impossible),
+            Err(InferenceError::Impossible | InferenceError::Invalid { .. }) => {
+                return Err(InferenceError::Impossible);
+            }
             _ => {}
         }
         let next = order[out.len()];

@@ -28,7 +28,8 @@ pub fn conflict(network: &Network, evidence: &Evidence, limits: &Limits) -> Resu
     let mut workspace = Workspace::new(network);
     let mut ln = |keep: &dyn Fn(usize) -> bool| {
         let told = evidence.told.iter().enumerate();
-        let told = told.filter(|(at, t)| matches!(t, Told::Fix(_)) || keep(*at)).map(|(_, t)| t.clone()).collect();
+        let told =
+            told.filter(|(at, t)| matches!(t, Told::Fix(_)) || keep(*at)).map(|(_, t)| t.clone()).collect();
         match workspace.ln_evidence(network, &Evidence { told }, limits) {
             Err(InferenceError::Impossible) => Ok(f64::NEG_INFINITY),
             other => other,

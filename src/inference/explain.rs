@@ -29,7 +29,11 @@ pub struct Moved {
 ///
 /// # Errors
 /// Evidence that does not fit the network or has probability zero; a cost beyond `limits`.
-pub fn explain(network: &Network, evidence: &Evidence, limits: &Limits) -> Result<Vec<Moved>, InferenceError> {
+pub fn explain(
+    network: &Network,
+    evidence: &Evidence,
+    limits: &Limits,
+) -> Result<Vec<Moved>, InferenceError> {
     evidence.check(network)?;
     let mut workspace = Workspace::new(network);
     let mut odds = |told: Vec<Told>| workspace.odds_now(network, &Evidence { told }, limits);

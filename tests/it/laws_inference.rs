@@ -338,7 +338,11 @@ fn entangled(dice: &mut Dice, causes: usize, findings: usize, links: usize) -> (
     let findings: Vec<FindingIx> = (0..findings).map(|_| builder.finding(2, &[0.01 * dice.unit()])).collect();
     for &cause in &causes {
         for _ in 0..links {
-            builder.show(Source::Cause(cause), findings[dice.below(findings.len())], &[0.1 + 0.8 * dice.unit()]);
+            builder.show(
+                Source::Cause(cause),
+                findings[dice.below(findings.len())],
+                &[0.1 + 0.8 * dice.unit()],
+            );
         }
     }
     let network = builder.build().unwrap();
@@ -367,7 +371,10 @@ fn bounds_hold_and_meet_where_nothing_is_left_out() {
         assert!(effort(&network, &evidence).unwrap().steps > tight.steps);
         let wide = bounds(&network, &evidence, &tight).unwrap();
         assert!(!wide.left_out.is_empty() && wide.causes_counted < network.causes());
-        assert!(wide.ln_evidence.0 <= truth.ln_evidence && truth.ln_evidence <= wide.ln_evidence.1, "seed {seed}");
+        assert!(
+            wide.ln_evidence.0 <= truth.ln_evidence && truth.ln_evidence <= wide.ln_evidence.1,
+            "seed {seed}"
+        );
         for (c, &now) in truth.now.iter().enumerate() {
             assert!(wide.lower[c] <= now && now <= wide.upper[c], "seed {seed}: cause {c}");
         }
@@ -390,7 +397,10 @@ fn what_moved_a_cause_can_be_recomputed() {
             let (now, first) = (oracle.posterior.now[c], prior[c]);
             if let Some(product) = product.filter(|p| p.is_finite() && *p > 0.0) {
                 let ratio = now / (1.0 - now) / (first / (1.0 - first));
-                assert!((product / ratio - 1.0).abs() < 1e-6 || !(1e-9..1.0 - 1e-9).contains(&now), "seed {seed}");
+                assert!(
+                    (product / ratio - 1.0).abs() < 1e-6 || !(1e-9..1.0 - 1e-9).contains(&now),
+                    "seed {seed}"
+                );
             }
         }
         for (at, entry) in evidence.told.iter().enumerate().filter(|(_, t)| !matches!(t, Told::Fix(_))) {

@@ -43,9 +43,10 @@ fn fever() {
 fn unemployment() {
     let (network, effect) = noisy_or(&[0.0001], &[0.1, 0.3, 0.5, 0.7, 0.9]);
     let printed = [
-        0.0001, 0.90001, 0.70003, 0.970003, 0.50005, 0.950005, 0.850015, 0.985002, 0.30007, 0.930007, 0.790021, 0.979002,
-        0.650035, 0.965004, 0.895011, 0.989501, 0.10009, 0.910009, 0.730027, 0.973003, 0.550045, 0.955005, 0.865014,
-        0.986501, 0.370063, 0.937006, 0.811019, 0.981101, 0.685032, 0.968503, 0.905509, 0.990551,
+        0.0001, 0.90001, 0.70003, 0.970003, 0.50005, 0.950005, 0.850015, 0.985002, 0.30007, 0.930007,
+        0.790021, 0.979002, 0.650035, 0.965004, 0.895011, 0.989501, 0.10009, 0.910009, 0.730027, 0.973003,
+        0.550045, 0.955005, 0.865014, 0.986501, 0.370063, 0.937006, 0.811019, 0.981101, 0.685032, 0.968503,
+        0.905509, 0.990551,
     ];
     for (row, expected) in printed.into_iter().enumerate() {
         let there: Vec<bool> = (0..5).map(|c| row >> (4 - c) & 1 == 1).collect();
@@ -86,7 +87,8 @@ fn noisy_max() {
         }
         let network = builder.build().unwrap();
         let p = |a: usize, b: bool| shown(&network, child, &[a == 1, a == 2, b]);
-        let found = [p(0, false)[0], p(0, false)[1], p(1, false)[1], p(2, false)[1], p(2, true)[0], p(2, true)[2]];
+        let found =
+            [p(0, false)[0], p(0, false)[1], p(1, false)[1], p(2, false)[1], p(2, true)[0], p(2, true)[2]];
         for (found, expected) in found.into_iter().zip(expected) {
             assert!((found - expected).abs() < 1e-9, "{found} beside {expected}");
         }
@@ -113,7 +115,9 @@ fn car_start() {
     let network = builder.build().unwrap();
     let mut workspace = Workspace::new(&network);
     let limits = Limits::default();
-    let near = |found: f64, printed: f64, digits: f64| assert!((found - printed).abs() <= digits, "{found}, {printed}");
+    let near = |found: f64, printed: f64, digits: f64| {
+        assert!((found - printed).abs() <= digits, "{found}, {printed}")
+    };
 
     let before = workspace.predictions(&network, &Evidence::new(), &limits).unwrap();
     near(before[start.at()][0], 0.931784, 5.1e-7);
