@@ -158,7 +158,7 @@ impl Advisor<'_> {
         let named = self.named(act);
         let goal = match act {
             Act::Fix(fix) => {
-                self.composed.ask_first[fix].first().is_some().then(|| Step::Fix(self.composed.fixes[fix]))
+                (!self.composed.ask_first[fix].is_empty()).then(|| Step::Fix(self.composed.fixes[fix]))
             }
             _ => None,
         };

@@ -173,25 +173,24 @@ fn plan(
     for &fix in &order.fixes {
         done[fix] = true;
     }
-    let run = |k: usize, start: Mode, weight: f64, value: &[f64], least_fixes: usize| {
+    // Fixes from the k-th on until a proof: the best cut, and its value. At least `least` fixes.
+    let run = |k: usize, start: Mode, weight: f64, value: &[f64], least: usize| {
         let (mut best, mut until) = (f64::INFINITY, k);
         let (mut minutes, mut here) = (0.0, start);
-        for j in k..=steps {
+        for (j, behind) in value.iter().enumerate().skip(k) {
             if j > k {
                 let (cost, there) = crew.to_fix(here, order.fixes[j - 1]);
                 minutes += cost;
-                if beyond == Some(j - 1) {
-                    if let Ends::GivingUp { trip, .. } = ends {
-                        minutes += trip;
-                    }
-                }
                 here = there;
             }
-            if j - k < least_fixes {
+            if let (true, Ends::GivingUp { trip, .. }) = (j > k && beyond == Some(j - 1), ends) {
+                minutes += trip;
+            }
+            if j - k < least {
                 continue;
             }
             let whole =
-                weight * (minutes + crew.to_proof(here)) + if order.alive[j] > 0.0 { value[j] } else { 0.0 };
+                weight * (minutes + crew.to_proof(here)) + if order.alive[j] > 0.0 { *behind } else { 0.0 };
             if whole < best {
                 best = whole;
                 until = j;

@@ -98,10 +98,11 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
         }
     }
     for fix in 0..problem.fixes.len() {
-        if first != Act::Fix(fix) && search.helps(&belief, fix) {
-            if let Some(value) = search.fix(&belief, fix, 0) {
-                valued.push((Act::Fix(fix), value, search.cost(&belief, Act::Fix(fix))));
-            }
+        if first == Act::Fix(fix) || !search.helps(&belief, fix) {
+            continue;
+        }
+        if let Some(value) = search.fix(&belief, fix, 0) {
+            valued.push((Act::Fix(fix), value, search.cost(&belief, Act::Fix(fix))));
         }
     }
     sort(&mut valued, base.value, first);
@@ -254,11 +255,9 @@ impl Search<'_, '_> {
         let tests: Vec<usize> =
             if depth > 1 { (0..self.prepared.problem.tests.len()).collect() } else { opens.to_vec() };
         for test in tests {
-            if let Some(value) = self.test_from(belief, test, best, floor) {
-                if value < best {
-                    best = value;
-                    act = Act::Test(test);
-                }
+            if let Some(value) = self.test_from(belief, test, best, floor).filter(|value| *value < best) {
+                best = value;
+                act = Act::Test(test);
             }
         }
         (best, act)

@@ -11,7 +11,7 @@
 
 use std::collections::BTreeSet;
 
-use super::standing::Chance;
+use super::standing::{Chance, Draws};
 use crate::inference::{Evidence, InferenceError, Limits, Told, World, posterior};
 use crate::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
 use crate::model::network::{Network, Source};
@@ -271,7 +271,7 @@ impl<'a> Plan<'a> {
     /// The world of a trial: what is there now, and what each source that is there now drew for the findings told.
     fn world(&self, trial: &Trial, chance: &mut Chance) -> World {
         let now = trial.epochs.len() - 1;
-        let mut draws: Vec<(FindingIx, Vec<(Option<Source>, usize)>)> = Vec::new();
+        let mut draws: Draws = Vec::new();
         for (epoch, told) in self.evidence.by_epoch() {
             let Told::Finding { among, weights } = told else { continue };
             let at_most = self.at_most(trial, epoch, among, weights.len());
