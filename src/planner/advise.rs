@@ -14,8 +14,7 @@ use super::situation::{Budget, Situation};
 use super::standing::{Standing, standings};
 use super::travel::Mode;
 use super::why;
-use super::worlds::worlds;
-use crate::inference::{Evidence, InferenceError, Told, World};
+use crate::inference::{Evidence, InferenceError, Limits, Told, World, sample};
 use crate::model::Model;
 use crate::model::index::{FindingIx, WorkStateIx};
 
@@ -45,7 +44,8 @@ pub fn advise(model: &Model, situation: &Situation, budget: &Budget) -> Result<A
         return Ok(settled);
     }
     let real = taken_as_real(&situation.evidence, &situation.complaints);
-    let draw = |evidence: &Evidence| worlds(&model.network, evidence, budget.samples.max(1), budget.seed);
+    let limits = Limits::default();
+    let draw = |told: &Evidence| sample(&model.network, told, &limits, budget.samples.max(1), budget.seed);
     let worlds = match draw(&real) {
         Err(InferenceError::Impossible) => draw(&situation.evidence)?,
         other => other?,

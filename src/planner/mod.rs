@@ -23,7 +23,6 @@ pub mod situation;
 mod standing;
 pub mod travel;
 mod why;
-mod worlds;
 
 pub use advice::{Advice, Branch, Sent, Step, Way, Why, Withheld};
 pub use advise::{PlanError, advise, advise_from};

@@ -173,11 +173,11 @@ fn held_by(
 }
 
 /// A deterministic source of chance: SplitMix64 (Steele, Lea & Flood 2014; from memory).
-pub(crate) struct Chance(pub(crate) u64);
+struct Chance(u64);
 
 impl Chance {
     /// A number in [0, 1).
-    pub(crate) fn next(&mut self) -> f64 {
+    fn next(&mut self) -> f64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut z = self.0;
         z = (z ^ z >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -185,36 +185,8 @@ impl Chance {
         ((z ^ z >> 31) >> 11) as f64 / (1u64 << 53) as f64
     }
 
-    /// One of several, by their chances, which sum to 1.
-    pub(crate) fn pick(&mut self, chances: &[f64]) -> usize {
-        let mut left = self.next();
-        for (at, chance) in chances.iter().enumerate() {
-            if left < *chance {
-                return at;
-            }
-            left -= chance;
-        }
-        chances.iter().position(|chance| *chance > 0.0).unwrap_or(0)
-    }
-
-    /// One of several, by their weights.
-    pub(crate) fn pick_of(&mut self, weights: &[f64]) -> usize {
-        let whole: f64 = weights.iter().sum();
-        if whole <= 0.0 {
-            return 0;
-        }
-        let mut left = self.next() * whole;
-        for (at, weight) in weights.iter().enumerate() {
-            if *weight > 0.0 && left < *weight {
-                return at;
-            }
-            left -= weight;
-        }
-        weights.iter().rposition(|weight| *weight > 0.0).unwrap_or(0)
-    }
-
     /// Which of independent draws are yes, given that at least one is.
-    pub(crate) fn at_least_one(&mut self, chances: &[f64]) -> Vec<usize> {
+    fn at_least_one(&mut self, chances: &[f64]) -> Vec<usize> {
         let mut none_after: Vec<f64> = vec![1.0; chances.len() + 1];
         for at in (0..chances.len()).rev() {
             none_after[at] = none_after[at + 1] * (1.0 - chances[at]);
