@@ -155,7 +155,7 @@ fn symptoms_in_own_words() {
             ("the grill fan makes a growling noise", "EF2/hums"),
             ("grill fan is vibrating", "EF2/shakes"),
             ("grill fan turns backwards", "EF2/backwards"),
-            ("the grill fan is running backwards", "EF2/backwards"),
+            ("the grill fan is running backwards", "?FitsPoorly 1"),
             ("make-up air fan is dead", "MUA-1/dead"),
             ("makeup air fan hums", "MUA-1/hums"),
             ("the supply fan is not turning", "MUA-1/dead"),
@@ -660,6 +660,10 @@ fn callers_of_the_shipped_package() {
             ("fryer fan won't turn off", "EF-1/runs-on"),
             ("the kitchen is under negative pressure", "?NothingFits 0"),
             ("doors are hard to open", "kitchen/doors-hard"),
+            ("the belt of the fryer fan is broken, I see it", "cause EF-1/belt-off true"),
+            ("I see that the belt of the fryer fan is broken", "cause EF-1/belt-off true"),
+            ("the fuse of the control transformer is blown", "CP-1/fuse-blows"),
+            ("the belt of the fryer fan is broken", "?SeveralFit 2"),
         ],
     );
 }

@@ -5,7 +5,8 @@
 //! phrases holds them, or a negation stands before them with nothing between but a few harmless words ("no sign of
 //! smoke"); a stop ends the reach of a negation ("no, smoke").
 
-use super::token::{Part, Token, misspelt, stem, tokens};
+use super::stem::{misspelt, stem};
+use super::token::{Part, Token, tokens};
 use crate::model::practice::Emergency;
 
 /// Words between the words of a phrase that are let pass, in all.

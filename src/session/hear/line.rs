@@ -8,10 +8,12 @@
 use std::collections::BTreeSet;
 
 use super::answer::{Answered, answer, volunteered_number, with_table};
-use super::assent::{CONJUNCTIONS, sure};
+use super::assent::sure;
+use super::clause::{clauses, one_phrase};
 use super::index::{Known, SymptomKind};
 use super::meaning::{Choice, Doubt, Heard, Meaning, PersonChange, PersonSaid, Unclear};
 use super::people;
+use super::same_unit::{both, narrow, of_the_same};
 use super::symptom::{Clause, Said, symptoms};
 use super::token::{Part, Token};
 use super::unit::meant;
@@ -108,15 +110,18 @@ fn with_rest(
 
 /// What was gathered of a line.
 #[derive(Default)]
-struct Gathered {
-    meanings: Vec<Meaning>,
-    first_doubt: Option<Unclear>,
+pub(super) struct Gathered {
+    /// What it says.
+    pub meanings: Vec<Meaning>,
+    /// The first thing in doubt.
+    pub first_doubt: Option<Unclear>,
     /// Words that carry meaning and were not understood.
     lost: bool,
 }
 
 impl Gathered {
-    fn doubt(&mut self, unclear: Unclear) {
+    /// Keeps the first doubt.
+    pub(super) fn doubt(&mut self, unclear: Unclear) {
         self.first_doubt.get_or_insert(unclear);
     }
 
@@ -151,26 +156,6 @@ fn dedup(meanings: &mut Vec<Meaning>) {
         }
     }
     *meanings = seen;
-}
-
-/// The clauses of `said`: parted at stops and at "and", "but" and the like, which belong to none.
-fn clauses(said: &[Token]) -> Vec<std::ops::Range<usize>> {
-    let mut out = Vec::new();
-    let mut from = 0;
-    for (at, word) in said.iter().enumerate() {
-        let conjunction = CONJUNCTIONS.contains(&word.text.as_str()) && word.text != "or";
-        if at > from && (word.after_stop || conjunction) {
-            out.push(from..at);
-            from = at;
-        }
-        if conjunction && from == at {
-            from = at + 1;
-        }
-    }
-    if from < said.len() {
-        out.push(from..said.len());
-    }
-    out
 }
 
 fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, heard: &mut Gathered) {
@@ -227,6 +212,23 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
         if let (Some((bare, _)), Said::Symptoms(_)) = (waiting.take(), &found) {
             both(line, said, known, &bare, &tokens, &words, context, heard);
         }
+        // What no symptom fits well may be a cause that somebody saw.
+        let doubtful = |said: &Said| match said {
+            Said::Symptoms(_) => false,
+            Said::Nothing => true,
+            Said::Doubtful(unclear) => unclear.doubt == Doubt::FitsPoorly,
+        };
+        if doubtful(&found) {
+            let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
+            match (context.ear.causes.seen(context.model, &clause), &mut found) {
+                (Said::Doubtful(seen), Said::Doubtful(unclear)) => {
+                    unclear.choices.splice(0..0, seen.choices);
+                    unclear.doubt = Doubt::SeveralFit;
+                }
+                (Said::Nothing, _) => {}
+                (seen, _) => found = seen,
+            }
+        }
         match found {
             Said::Symptoms(meanings) => heard.meanings.extend(meanings),
             other => match work(&tokens, context) {
@@ -255,90 +257,6 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
                 means: vec![Meaning::Person(said)],
             }],
         });
-    }
-}
-
-/// A clause that names no unit, heard as said of the unit that the line named last: where that alone settles its doubt.
-fn of_the_same(
-    line: &str,
-    bare: Said,
-    unit: &[(Token, Vec<Known>)],
-    tokens: &[Token],
-    words: &[Vec<Known>],
-    context: &Context,
-    heard: &Gathered,
-) -> Said {
-    let open = match &bare {
-        Said::Symptoms(meanings) => meanings.iter().any(|m| {
-            matches!(
-                m,
-                Meaning::Symptom(super::Reported { about: super::About::NewUnit { name: None, .. }, .. })
-            )
-        }),
-        Said::Doubtful(unclear) => matches!(unclear.doubt, Doubt::WhichUnit | Doubt::SeveralFit),
-        Said::Nothing => false,
-    };
-    if !open {
-        return bare;
-    }
-    if unit.is_empty() {
-        return named_before(bare, heard);
-    }
-    let all: Vec<Token> = unit.iter().map(|u| &u.0).chain(tokens).cloned().collect();
-    let known: Vec<Vec<Known>> = unit.iter().map(|u| &u.1).chain(words).cloned().collect();
-    let clause = Clause { line, tokens: &all, known: &known, sure: sure(tokens) };
-    let component = |m: &Meaning| match m {
-        Meaning::Symptom(reported) => match &reported.about {
-            super::About::Finding(f) => Some(context.model.findings[f.at()].kind.0.clone()),
-            super::About::OneOf(all) => all.first().map(|f| context.model.findings[f.at()].kind.0.clone()),
-            super::About::NewUnit { component, .. } => Some(component.clone()),
-        },
-        _ => None,
-    };
-    let before = heard.meanings.iter().rev().find_map(component);
-    match symptoms(&context.ear.index, context.model, &clause) {
-        Said::Symptoms(meanings) if meanings.iter().all(|m| before.is_none() || component(m) == before) => {
-            Said::Symptoms(meanings)
-        }
-        _ => bare,
-    }
-}
-
-/// A new unit that the line named before is meant again where a clause names none.
-fn named_before(bare: Said, heard: &Gathered) -> Said {
-    use super::{About, Reported};
-    let named = heard.meanings.iter().rev().find_map(|m| match m {
-        Meaning::Symptom(Reported { about: About::NewUnit { component, name: Some(name), .. }, .. }) => {
-            Some((component.clone(), name.clone()))
-        }
-        _ => None,
-    });
-    let Some((of, called)) = named else { return bare };
-    let call = |mut meaning: Meaning| {
-        let Meaning::Symptom(Reported { about: About::NewUnit { component, name, .. }, .. }) = &mut meaning
-        else {
-            return meaning;
-        };
-        if *component == of && name.is_none() {
-            *name = Some(called.clone());
-        }
-        meaning
-    };
-    match bare {
-        Said::Symptoms(meanings) => Said::Symptoms(meanings.into_iter().map(call).collect()),
-        // Several kinds have such a symptom: the one that the line speaks of is meant.
-        Said::Doubtful(unclear) if unclear.doubt == Doubt::SeveralFit => {
-            let of_it = |c: &&Choice| {
-                matches!(c.means.as_slice(),
-                    [Meaning::Symptom(Reported { about: About::NewUnit { component, .. }, .. })] if *component == of)
-            };
-            let mut fitting = unclear.choices.iter().filter(of_it);
-            match (fitting.next(), fitting.next()) {
-                (Some(one), None) => Said::Symptoms(one.means.iter().cloned().map(call).collect()),
-                _ => Said::Doubtful(unclear),
-            }
-        }
-        other => other,
     }
 }
 
@@ -389,31 +307,8 @@ fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) 
     Some(Meaning::FaultNumber { finding: *finding, number })
 }
 
-/// Whether words of two clauses make one phrase ("stops and starts").
-fn one_phrase(
-    said: &[Token],
-    known: &[Vec<Known>],
-    two: &std::ops::Range<usize>,
-    parted: usize,
-    context: &Context,
-) -> bool {
-    let best = |range: std::ops::Range<usize>| {
-        let (tokens, known) = (&said[range.clone()], &known[range]);
-        let negative = tokens.iter().filter(|t| t.part == Part::Negation).count() % 2 == 1;
-        let matches = context.ear.index.matches(known, &|at| tokens[at].counts(), negative, 0.85);
-        matches.into_iter().max_by(|a, b| a.weight.total_cmp(&b.weight))
-    };
-    let Some(whole) = best(two.clone()) else { return false };
-    let cut = parted - two.start;
-    let spans = whole.tokens.iter().any(|&at| at < cut) && whole.tokens.iter().any(|&at| at >= cut);
-    let weight = |m: Option<super::index::Match>| m.map_or(0.0, |m| m.weight);
-    spans
-        && whole.weight > weight(best(two.start..parted)) + 1e-9
-        && whole.weight > weight(best(parted..two.end)) + 1e-9
-}
-
 /// Positions of words that name a unit and stand in no symptom's phrase.
-fn unit_words(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Vec<usize> {
+pub(super) fn unit_words(tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Vec<usize> {
     let index = &context.ear.index;
     (0..tokens.len())
         .filter(|&at| tokens[at].part == Part::Content)
@@ -441,70 +336,4 @@ fn names_elsewhere(tokens: &[Token], words: &[Vec<Known>], context: &Context) ->
                 && !tokens[at].text.bytes().all(|b| b.is_ascii_digit() || b == b'.')
         })
     })
-}
-
-/// "the fan is dead, the one over the fryer": a bare unit settles which unit the doubt before it was about.
-fn narrow(
-    line: &str,
-    tokens: &[Token],
-    words: &[Vec<Known>],
-    context: &Context,
-    heard: &mut Gathered,
-) -> Option<Vec<Meaning>> {
-    let unclear =
-        heard.first_doubt.as_ref().filter(|u| u.doubt == Doubt::WhichUnit || u.doubt == Doubt::SeveralFit)?;
-    let about = |choice: &Choice| match choice.means.as_slice() {
-        [Meaning::Symptom(super::Reported { about: super::About::Finding(finding), .. })] => Some(*finding),
-        _ => None,
-    };
-    let findings: Vec<FindingIx> = unclear.choices.iter().filter_map(about).collect();
-    let first = context.model.findings.get(findings.first()?.at())?;
-    let kind = SymptomKind {
-        component: first.kind.0.clone(),
-        name: first.kind.1.clone(),
-        say: String::new(),
-        outcomes: first.outcomes.clone(),
-        findings: findings.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
-        may_appear: false,
-        only: None,
-        subject: BTreeSet::new(),
-    };
-    let meant = meant(&context.ear.index, line, tokens, words, &[], &kind);
-    let [finding] = meant.findings.as_slice() else { return None };
-    let means = unclear.choices.iter().find(|c| about(c) == Some(*finding))?.means.clone();
-    heard.first_doubt = None;
-    Some(means)
-}
-
-/// A bare unit before a clause with a symptom: the symptom is said of it, too.
-#[allow(clippy::too_many_arguments)]
-fn both(
-    line: &str,
-    said: &[Token],
-    known: &[Vec<Known>],
-    bare: &std::ops::Range<usize>,
-    tokens: &[Token],
-    words: &[Vec<Known>],
-    context: &Context,
-    heard: &mut Gathered,
-) {
-    let own = unit_words(tokens, words, context);
-    let kept: Vec<usize> = (0..tokens.len())
-        .filter(|at| {
-            let shared = words[*at]
-                .iter()
-                .any(|k| context.ear.index.components.values().any(|c| c.kind.contains(&k.word)));
-            !own.contains(at) || shared
-        })
-        .collect();
-    let tokens: Vec<Token> =
-        said[bare.clone()].iter().chain(kept.iter().map(|&at| &tokens[at])).cloned().collect();
-    let words: Vec<Vec<Known>> =
-        known[bare.clone()].iter().chain(kept.iter().map(|&at| &words[at])).cloned().collect();
-    let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
-    match symptoms(&context.ear.index, context.model, &clause) {
-        Said::Symptoms(meanings) => heard.meanings.extend(meanings),
-        Said::Doubtful(unclear) => heard.doubt(unclear),
-        Said::Nothing => {}
-    }
 }

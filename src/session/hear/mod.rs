@@ -6,15 +6,21 @@
 
 mod answer;
 mod assent;
+mod cause_seen;
+mod clause;
 mod emergency;
 mod fault_number;
 mod index;
 mod kinds;
 mod line;
+mod list;
 pub mod meaning;
 mod number;
+mod outcome;
 mod people;
+mod same_unit;
 pub mod standing_words;
+mod stem;
 mod symptom;
 mod token;
 mod unit;
@@ -86,6 +92,7 @@ pub struct Ear {
     index: index::Index,
     emergencies: emergency::Emergencies,
     people: people::PeopleWords,
+    causes: cause_seen::CauseWords,
 }
 
 impl Ear {
@@ -98,6 +105,7 @@ impl Ear {
             index: index::Index::new(model, kinds),
             emergencies: emergency::Emergencies::new(&model.practice.emergencies),
             people: people::PeopleWords::new(&model.practice),
+            causes: cause_seen::CauseWords::new(model),
         }
     }
 }

@@ -5,7 +5,8 @@
 //! or left, unless the line is an introduction ("Joe, electrician, with a clamp meter") or was asked for.
 
 use super::meaning::{Meaning, PersonChange, PersonSaid};
-use super::token::{Part, Token, misspelt, tokens};
+use super::stem::misspelt;
+use super::token::{Part, Token, tokens};
 use crate::model::index::{CompetenceIx, InstrumentIx, PlaceIx, WorkStateIx};
 use crate::model::practice::Practice;
 

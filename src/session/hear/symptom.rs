@@ -79,7 +79,12 @@ pub(super) fn symptoms(index: &Index, model: &Model, clause: &Clause) -> Said {
     let close = candidates.iter().take_while(|c| c.score >= CLOSE * best).count();
     let first = &candidates[0];
     let alone = candidates.get(1).is_none_or(|second| second.score < 0.6 * best);
-    let clear = first.found.coverage >= ENOUGH || alone && first.score >= 0.45;
+    let all_said = (0..clause.tokens.len()).all(|at| {
+        clause.tokens[at].part != Part::Content
+            || first.found.tokens.contains(&at)
+            || first.meant.tokens.contains(&at)
+    });
+    let clear = first.found.coverage >= ENOUGH || alone && all_said;
     if close > 1
         || !clear
         || first.meant.contradicted
