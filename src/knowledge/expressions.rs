@@ -88,7 +88,8 @@ fn dimensions(
     };
     let result = match expression.dimension(&measure_of) {
         Ok(result) => result,
-        Err(Mixed { act, left, right }) => {
+        Err(mixed) => {
+            let Mixed { act, left, right } = *mixed;
             let message = format!("a number in {left} and one in {right} are {act}");
             let why = if left.quantity == right.quantity {
                 format!("both measure {}, and nothing brings them to one unit", left.quantity)

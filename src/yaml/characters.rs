@@ -30,7 +30,7 @@ pub(super) struct Cleaned {
 pub(super) fn clean(file: FileId, text: &str, problems: &mut Vec<Diagnostic>) -> Cleaned {
     let bytes = text.as_bytes();
     let suspicious = |&byte: &u8| byte < 0x20 && byte != b'\n' || byte >= 0x7f;
-    if !bytes.iter().any(|byte| suspicious(byte)) {
+    if !bytes.iter().any(suspicious) {
         return Cleaned { text: None, tab_indents: false };
     }
     let mut blanked: Vec<(usize, usize)> = Vec::new();

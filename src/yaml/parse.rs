@@ -93,7 +93,7 @@ fn read(
             }
             Err(Stop::Refused(problem)) => {
                 problems.append(&mut reader.problems);
-                problems.push(problem);
+                problems.push(*problem);
                 return None;
             }
             Err(Stop::Syntax(line, column, words)) => {
@@ -173,7 +173,7 @@ enum Stop {
     /// The text is not YAML at that line and column (from 0), in the parser's words.
     Syntax(usize, usize, String),
     /// Something that ends the reading.
-    Refused(Diagnostic),
+    Refused(Box<Diagnostic>),
 }
 
 /// A map or list that is still open.
@@ -214,7 +214,7 @@ impl Reader<'_> {
                 Event::DocumentStart(_) => {
                     documents += 1;
                     if documents > 1 {
-                        return Err(Stop::Refused(several(span)));
+                        return Err(Stop::Refused(Box::new(several(span))));
                     }
                 }
                 Event::Alias(_) => {
@@ -264,7 +264,7 @@ impl Reader<'_> {
 
     fn open(&mut self, text: &str, span: Span, value: Value) -> Result<(), Stop> {
         if self.stack.len() >= DEEPEST {
-            return Err(Stop::Refused(too_deep(self.clip(span))));
+            return Err(Stop::Refused(Box::new(too_deep(self.clip(span)))));
         }
         let in_key = self.stack.last().is_some_and(|open| open.in_key);
         let is_key = self.wants_key();

@@ -5,14 +5,19 @@
 
 mod band;
 mod component;
+mod draft;
+mod gives;
+mod measure;
 mod package;
+mod relation;
 mod step;
 mod value;
 
 use crate::yaml::Fields;
-pub(super) use component::{
-    Draft, Owner, PendingLink, Side, Target, component, difference, outcome_problems,
-};
+pub(super) use component::component;
+pub(super) use draft::{Draft, Owner, PendingLink, Side, Target};
+pub(super) use gives::outcome_problems;
+pub(super) use measure::difference;
 pub(super) use package::{complete, declare, header, practice};
 pub(super) use value::over_one;
 

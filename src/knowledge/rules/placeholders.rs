@@ -108,7 +108,7 @@ fn placeholders(text: &Text) -> Vec<Option<&str>> {
             continue;
         }
         match brace[1..].find(['{', '}']) {
-            Some(end) if brace.starts_with('{') && brace[1..].as_bytes()[end] == b'}' => {
+            Some(end) if brace.starts_with('{') && brace.as_bytes()[end + 1] == b'}' => {
                 found.push(Some(&brace[1..=end]));
                 rest = &brace[end + 2..];
             }

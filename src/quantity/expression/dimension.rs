@@ -35,14 +35,14 @@ impl Expression {
     ///
     /// # Errors
     /// The first two units, from the left, that do not go together.
-    pub fn dimension(&self, measure_of: &dyn Fn(&str) -> Option<Measure>) -> Result<Dimension, Mixed> {
+    pub fn dimension(&self, measure_of: &dyn Fn(&str) -> Option<Measure>) -> Result<Dimension, Box<Mixed>> {
         walk(&self.0.tree, measure_of)
     }
 }
 
 type Of<'a> = &'a dyn Fn(&str) -> Option<Measure>;
 
-fn walk(part: &IdedExpr, of: Of<'_>) -> Result<Dimension, Mixed> {
+fn walk(part: &IdedExpr, of: Of<'_>) -> Result<Dimension, Box<Mixed>> {
     let named = |name: &str| of(name).map_or(Dimension::Unknown, Dimension::In);
     match &part.expr {
         Expr::Literal(_) => Ok(Dimension::Plain),
@@ -59,7 +59,7 @@ fn walk(part: &IdedExpr, of: Of<'_>) -> Result<Dimension, Mixed> {
     }
 }
 
-fn of_call(call: &CallExpr, of: Of<'_>) -> Result<Dimension, Mixed> {
+fn of_call(call: &CallExpr, of: Of<'_>) -> Result<Dimension, Box<Mixed>> {
     match (call.func_name.as_str(), call.args.as_slice()) {
         (op::ADD | op::SUBSTRACT, args) => all(args, "added", of),
         (
@@ -95,14 +95,14 @@ fn of_call(call: &CallExpr, of: Of<'_>) -> Result<Dimension, Mixed> {
     }
 }
 
-fn all(parts: &[IdedExpr], act: &'static str, of: Of<'_>) -> Result<Dimension, Mixed> {
+fn all(parts: &[IdedExpr], act: &'static str, of: Of<'_>) -> Result<Dimension, Box<Mixed>> {
     parts.iter().try_fold(Dimension::Plain, |so_far, part| join(so_far, walk(part, of)?, act))
 }
 
-fn join(left: Dimension, right: Dimension, act: &'static str) -> Result<Dimension, Mixed> {
+fn join(left: Dimension, right: Dimension, act: &'static str) -> Result<Dimension, Box<Mixed>> {
     match (left, right) {
         (Dimension::In(left), Dimension::In(right)) if left.symbol != right.symbol => {
-            Err(Mixed { act, left, right })
+            Err(Box::new(Mixed { act, left, right }))
         }
         (Dimension::In(_), _) => Ok(left),
         (_, Dimension::In(_)) => Ok(right),
