@@ -669,6 +669,38 @@ fn callers_of_the_shipped_package() {
 }
 
 #[test]
+fn answers_to_a_question_of_the_shipped_package() {
+    let (model, ear) = shipped(Some("tin-whistle.yaml"));
+    let handle =
+        model.findings.iter().position(|f| f.id.starts_with("F-1/") && f.outcomes.len() == 4).unwrap();
+    assert_eq!(model.findings[handle].outcomes, ["on", "off", "locked-off", "tripped"]);
+    let expecting = Expecting::Finding(whytrip::model::index::FindingIx::new(handle));
+    check(
+        &model,
+        &ear,
+        &expecting,
+        &[
+            ("on", "=on"),
+            ("it's on", "=on"),
+            ("off", "=off"),
+            ("it is off", "=off"),
+            ("the breaker is off", "=off"),
+            ("locked off", "=locked-off"),
+            ("it's off and locked", "=locked-off"),
+            ("there is a lock on it, it's off", "=locked-off"),
+            ("tripped", "=tripped"),
+            ("the one on the panel is tripped", "=tripped"),
+            ("I think it's tripped", "=~tripped"),
+            ("not on", "?SeveralFit 3"),
+            ("y", "?SeveralFit 4"),
+            ("not sure", "=can't tell"),
+            ("broiler fan feeder is off", "?NothingFits 0"),
+            ("the broiler fan is dead", "EF-2/stopped"),
+        ],
+    );
+}
+
+#[test]
 fn callers_of_the_shipped_package_without_a_sheet() {
     let (model, ear) = shipped(None);
     check(

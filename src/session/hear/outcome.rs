@@ -211,11 +211,22 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
     let is = |said: &str, name: &str| said == name || misspelt(said, name).is_some();
     let content: Vec<&Token> = said.iter().filter(|t| t.counts()).collect();
     let negatives = said.iter().filter(|t| t.part == Part::Negation).count();
+    // "on the panel": a preposition, and no outcome "on".
+    let preposition = |at: usize| {
+        said[at].part == Part::Particle
+            && said.get(at + 1).is_some_and(|next| {
+                !next.after_stop
+                    && matches!(
+                        next.text.as_str(),
+                        "the" | "a" | "an" | "my" | "our" | "this" | "that" | "it"
+                    )
+            })
+    };
+    let spoken: Vec<&Token> = (0..said.len()).filter(|&at| !preposition(at)).map(|at| &said[at]).collect();
     let holds = |name: &Vec<String>| {
-        !name.is_empty()
-            && name
-                .iter()
-                .all(|n| said.iter().any(|t| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n))
+        let told =
+            |n: &String| spoken.iter().any(|t| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n);
+        !name.is_empty() && name.iter().all(told)
     };
     let mut named: Vec<usize> = (0..names.len()).filter(|&o| holds(&names[o])).collect();
     // A longer name holds a shorter one: "very low" is not "low".
