@@ -55,6 +55,8 @@ codes! {
     Tab = "tab" Error,
     /// The text is not YAML.
     Syntax = "syntax" Error,
+    /// More problems than anybody reads.
+    TooMany = "too-many" Error,
     /// Nested deeper than a file may be.
     TooDeep = "too-deep" Error,
     /// An anchor or an alias.

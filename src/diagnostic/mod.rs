@@ -10,6 +10,6 @@ mod short;
 mod suggestion;
 
 pub use code::Code;
-pub use problem::{Diagnostic, Label, Severity};
+pub use problem::{Diagnostic, ENOUGH, Label, Severity, too_many};
 pub use short::Short;
 pub use suggestion::nearest;

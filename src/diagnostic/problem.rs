@@ -3,6 +3,17 @@
 use super::code::Code;
 use crate::source::Span;
 
+/// So many problems are listed, and the search for more ends: nobody reads on, and a hostile file could go on for ever.
+pub const ENOUGH: usize = 1000;
+
+/// Says at `span`, the last problem that is listed, that the search ended.
+#[must_use]
+pub fn too_many(span: Span) -> Diagnostic {
+    Diagnostic::new(Code::TooMany, span, "further problems are not looked for")
+        .why(format!("{ENOUGH} have been found"))
+        .help("mend these first")
+}
+
 /// Whether a problem stops the work.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Severity {

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet, HashSet};
 use super::decode::{self, Declared, Decoder, Draft};
 use super::files::{Files, FilesError};
 use super::{Knowledge, Name, Package, Practice, embedded, expressions, resolve, rules};
-use crate::diagnostic::{Code, Diagnostic, nearest};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH, nearest, too_many};
 use crate::source::{FileId, SourceFile, Sources, Span, Spanned};
 use crate::yaml::{self, Node};
 
@@ -345,6 +345,11 @@ fn in_order(mut problems: Vec<Diagnostic>) -> Vec<Diagnostic> {
     problems.sort_by_cached_key(Diagnostic::order);
     let mut seen = BTreeSet::new();
     problems.retain(|problem| seen.insert(problem.order()));
+    if problems.len() > ENOUGH {
+        problems.truncate(ENOUGH);
+        let last = problems.iter().rev().find_map(|problem| problem.primary.as_ref());
+        problems.extend(last.map(|label| too_many(label.span)));
+    }
     problems
 }
 

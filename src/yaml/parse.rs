@@ -11,7 +11,7 @@ use saphyr_parser::{Event, Parser, ScalarStyle};
 use super::characters;
 use super::node::{Node, Value};
 use super::slip;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH, too_many};
 use crate::source::{FileId, SourceFile, Sources, Span, Spanned};
 
 /// The deepest nesting accepted, in levels.
@@ -20,8 +20,9 @@ pub const DEEPEST: usize = 128;
 /// The largest file accepted, in bytes; exactly so many are still read.
 pub const LARGEST: u64 = 16 * 1024 * 1024;
 
-/// How often a line is mended to read on after it.
+/// How often a line is mended to read on after it; a large file is read but twice.
 const MENDED: usize = 20;
+const LARGE: usize = 1 << 20;
 
 /// Says that a file of `bytes` bytes is larger than `limit`. Its text need not have been read.
 #[must_use]
@@ -82,10 +83,18 @@ fn read(
     problems: &mut Vec<Diagnostic>,
 ) -> Option<Node> {
     let mut holes: Vec<std::ops::Range<usize>> = Vec::new();
-    for _ in 0..=MENDED {
+    let times = if source.text().len() > LARGE { 1 } else { MENDED };
+    for _ in 0..=times {
         let text = mended.as_deref().unwrap_or(source.text());
-        let mut reader =
-            Reader { file, source, problems: Vec::new(), stack: Vec::new(), root: None, holes: &holes };
+        let mut reader = Reader {
+            file,
+            source,
+            problems: Vec::new(),
+            stack: Vec::new(),
+            root: None,
+            reached: (0, 0, 0),
+            holes: &holes,
+        };
         match reader.run(text) {
             Ok(()) => {
                 problems.append(&mut reader.problems);
@@ -196,6 +205,8 @@ struct Reader<'s> {
     problems: Vec<Diagnostic>,
     stack: Vec<Open>,
     root: Option<Node>,
+    /// Line, column and byte of the event before.
+    reached: (usize, usize, usize),
     /// What was blanked out to read on: it has its diagnostic.
     holes: &'s [std::ops::Range<usize>],
 }
@@ -207,8 +218,14 @@ impl Reader<'_> {
             let (event, marks) = event.map_err(|error| {
                 Stop::Syntax(error.marker().line(), error.marker().col(), error.info().to_owned())
             })?;
-            let start = self.source.byte_at(marks.start.line(), marks.start.col());
-            let end = self.source.byte_at(marks.end.line(), marks.end.col()).max(start);
+            if self.problems.len() >= ENOUGH {
+                let at = self.problems.last().and_then(|problem| problem.primary.as_ref());
+                let span = at.map_or(Span::top_of(self.file), |label| label.span);
+                return Err(Stop::Refused(Box::new(too_many(span))));
+            }
+            let start = self.byte(marks.start.line(), marks.start.col());
+            self.reached = (marks.start.line(), marks.start.col(), start);
+            let end = self.byte(marks.end.line(), marks.end.col()).max(start);
             let span = Span::new(self.file, start, end);
             match event {
                 Event::DocumentStart(_) => {
@@ -246,6 +263,20 @@ impl Reader<'_> {
             }
         }
         Ok(())
+    }
+
+    /// The byte of a position, walked from the one before where it lies on the same line: lines may be long.
+    fn byte(&self, line: usize, column: usize) -> usize {
+        let (on, from, at) = self.reached;
+        if line != on || column < from {
+            return self.source.byte_at(line, column);
+        }
+        let rest = &self.source.text()[at..];
+        let more = column - from;
+        match rest.as_bytes().get(..more) {
+            Some(between) if between.is_ascii() => at + more,
+            _ => at + rest.char_indices().nth(more).map_or(rest.len(), |(at, _)| at),
+        }
     }
 
     /// Reports an anchor and a tag; whether there was one.

@@ -7,6 +7,9 @@
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::{FileId, Span};
 
+/// Longer lines nobody writes by hand; looking through one takes the square of its length.
+const LONGEST_LINE: usize = 2000;
+
 /// Where a value begins that lacks its quotes, and where it ends.
 fn find(line: &str) -> Option<(usize, usize, Slip)> {
     let mut from = 0;
@@ -71,6 +74,9 @@ pub(super) fn explain(
     line: &str,
     start: usize,
 ) -> Option<(Diagnostic, std::ops::Range<usize>)> {
+    if line.len() > LONGEST_LINE {
+        return None;
+    }
     let (from, to, slip) = find(line)?;
     let written = &line[from..to];
     let span = Span::new(file, start + from, start + to);

@@ -403,3 +403,22 @@ fn a_large_package_loads_whole() {
     let plant = knowledge.component("plant").unwrap();
     assert_eq!((plant.causes.len(), plant.tests.len(), plant.fixes.len()), (3000, 1500, 1500));
 }
+
+#[test]
+fn problems_without_end_are_cut() {
+    let many = |line: &str| (0..3000).map(|at| line.replace('#', &at.to_string())).collect::<String>();
+    let wrong_everywhere = ["a#: &x 1\n", "a: 1\n"].map(many);
+    let causes = format!(
+        "component: plant\ncauses:\n{}",
+        many("  c#: {prior: 2, shows: {nothing: {no: 1}}, extra: 1}\n")
+    );
+    let one_line = format!("component: {{{}}}\n", many("a#: *x, "));
+    let [anchors, twice] = wrong_everywhere;
+    for text in [anchors, twice, causes, one_line] {
+        let files = InMemory::new()
+            .with("plant", "package.yaml", "format: 1\npackage: plant\n")
+            .with("plant", "it.yaml", text);
+        let loaded = load(&files, "plant", &Options::default());
+        assert!(loaded.diagnostics.len() <= whytrip::diagnostic::ENOUGH + 1);
+    }
+}

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use super::Decoder;
 use super::draft::{Draft, Owner, Side};
 use super::gives::{Reading, words};
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH};
 use crate::knowledge::{
     Act, Cause, Component, Condition, Fix, Item, Name, Prior, Proof, STAGES, Symptom, Test, Text, Via,
 };
@@ -69,6 +69,10 @@ pub(in crate::knowledge) fn component(node: &Node, package: usize, d: &mut Decod
         draft.incomplete |= !matches!(node.value, Value::Map(_));
         for (name, entry) in entries(node, what, d.problems) {
             let name = d.key(name);
+            if d.problems.len() >= ENOUGH {
+                draft.incomplete = true;
+                break;
+            }
             decode(&mut draft, &name, entry, d);
         }
     }
@@ -194,6 +198,7 @@ fn test(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
         // The owner of a need is a test; its first finding stands for it.
         draft.needs(Item::Given(at, 0), node, d);
     }
+    reclosing(test.terms.recloses, &f, id, d);
     let reading = Reading { act, measured, measure: measure.map(|(_, measure)| measure) };
     if let Some(node) = f.get("gives", d.problems) {
         for key in ["outcomes", "otherwise", "shown-by", "several", "value", "accuracy", "fault-table"] {
@@ -247,8 +252,19 @@ fn fix(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
     if let Some(node) = f.get("needs", d.problems) {
         draft.needs(Item::Fix(at), node, d);
     }
+    reclosing(fix.terms.recloses, &f, id, d);
     draft.component.fixes.push(fix);
     f.finish(d.problems);
+}
+
+/// What closes a protective device again says what has to be found safe before (29 CFR 1910.334(b)(2)).
+fn reclosing(recloses: bool, f: &Fields<'_>, id: &Name, d: &mut Decoder<'_>) {
+    if recloses && !f.has("needs") {
+        let problem = Diagnostic::new(Code::MissingKey, id.span, "a step that recloses needs `needs`")
+            .why("nobody closes a protective device again, or resets a fire or gas device, before it is found safe")
+            .help("say what has to be found before: `needs: {finding: outcome}`");
+        d.say(problem);
+    }
 }
 
 impl Decoder<'_> {

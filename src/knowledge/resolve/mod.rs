@@ -12,7 +12,7 @@ use super::component::{Component, Item};
 use super::decode::{Draft, Owner, PendingLink, Side, Target, outcome_problems, over_one};
 use super::link::{Leads, Reference, Shows, Via};
 use super::{Name, Practice};
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH};
 use crate::quantity::Measure;
 use crate::source::Spanned;
 use find::{Found, Wanted, word_of};
@@ -112,6 +112,9 @@ impl Resolver<'_> {
         let removes = std::mem::take(&mut draft.removes);
         let places = std::mem::take(&mut draft.at);
         for link in links {
+            if self.problems.len() >= ENOUGH {
+                break;
+            }
             self.link(at, &link);
         }
         for (owner, finding, outcome) in needs {
