@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use whytrip::knowledge::InMemory;
 
 /// A package of one component with `causes` causes, half as many tests and fixes, and some 190 bytes a cause.
-pub fn package(causes: usize) -> InMemory {
+pub(crate) fn package(causes: usize) -> InMemory {
     let tests = causes.div_ceil(2);
     let mut text = String::from("component: plant\ntitle: \"plant\"\ncauses:\n");
     for cause in 0..causes {
