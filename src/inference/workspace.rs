@@ -146,11 +146,37 @@ impl Workspace {
         Ok(&self.touched)
     }
 
-    /// Posteriors of all causes and conditions.
+    /// Posteriors of all causes and conditions. Cost: as [`Workspace::causes`], and one more sweep for each condition that
+    /// no evidence touches.
     ///
     /// # Errors
     /// As [`Workspace::touched`].
     pub fn posterior(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<Posterior, InferenceError> {
+        let mut posterior = self.causes(network, evidence, limits)?;
+        let mut conditions = vec![f64::NAN; network.conditions()];
+        for &(condition, now) in &self.touched.conditions_now {
+            conditions[condition.at()] = now;
+        }
+        for (at, now) in conditions.iter_mut().enumerate().filter(|(_, now)| now.is_nan()) {
+            let target = Target::Source(Source::Condition(ConditionIx::new(at)));
+            let lives = self.target_share(network, evidence, limits, target)?;
+            *now = lives[lives.len() - 1];
+        }
+        posterior.conditions_now = conditions;
+        Ok(posterior)
+    }
+
+    /// Posteriors of all causes; those of the conditions are left empty. Cost: one sweep, and one more for each cause that
+    /// others lead to and no evidence touches.
+    ///
+    /// # Errors
+    /// As [`Workspace::touched`].
+    pub fn causes(
         &mut self,
         network: &Network,
         evidence: &Evidence,
@@ -163,7 +189,7 @@ impl Workspace {
             ln_evidence: self.touched.ln_evidence,
             now: network.priors().to_vec(),
             at_first: network.priors().to_vec(),
-            conditions_now: vec![unknown; network.conditions()],
+            conditions_now: Vec::new(),
             none_listed: self.touched.none_listed,
         };
         if !fixes.is_empty() {
@@ -178,9 +204,6 @@ impl Workspace {
             posterior.now[touched.cause.at()] = touched.now;
             posterior.at_first[touched.cause.at()] = touched.at_first;
         }
-        for &(condition, now) in &self.touched.conditions_now {
-            posterior.conditions_now[condition.at()] = now;
-        }
         // What hangs on touched sources without being touched itself.
         for at in 0..network.causes() {
             if !posterior.now[at].is_nan() {
@@ -191,14 +214,6 @@ impl Workspace {
             let lives = self.target_share(network, evidence, limits, target)?;
             posterior.at_first[cause.at()] = lives[1..].iter().sum();
             posterior.now[cause.at()] = lives[lives.len() - 1];
-        }
-        for at in 0..network.conditions() {
-            if !posterior.conditions_now[at].is_nan() {
-                continue;
-            }
-            let target = Target::Source(Source::Condition(ConditionIx::new(at)));
-            let lives = self.target_share(network, evidence, limits, target)?;
-            posterior.conditions_now[at] = lives[lives.len() - 1];
         }
         Ok(posterior)
     }
@@ -232,7 +247,7 @@ impl Workspace {
         evidence: &Evidence,
         limits: &Limits,
     ) -> Result<Vec<(f64, f64)>, InferenceError> {
-        let posterior = self.posterior(network, evidence, limits)?;
+        let posterior = self.causes(network, evidence, limits)?;
         let mut odds: Vec<(f64, f64)> = posterior.now.iter().map(|&now| (now, 1.0 - now)).collect();
         for touched in &self.touched.causes {
             odds[touched.cause.at()] = (touched.now, touched.gone);

@@ -6,7 +6,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use super::belief::{Belief, Disagreeing};
 use super::state::State;
 use super::work::{START, Standing};
-use crate::inference::{self, Evidence, InferenceError, Limits, Posterior, Workspace};
+use crate::inference::{self, Bounds, Evidence, InferenceError, Limits, Posterior, Workspace};
 use crate::model::Model;
 use crate::planner::{self, Advice, Budget, Situation};
 
@@ -17,6 +17,7 @@ pub(crate) struct Cells {
     advice: OnceCell<Option<Advice>>,
     disagreeing: OnceCell<Option<Disagreeing>>,
     candidates: OnceCell<Vec<inference::Candidate>>,
+    bounds: OnceCell<Option<Bounds>>,
 }
 
 /// A model with the tables that inference keeps for it from one answer to the next.
@@ -37,16 +38,20 @@ impl Bench {
         self.tables.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// What the evidence says of every cause. One sweep, and one more for each cause or condition that hangs on what the
-    /// evidence touches without being touched itself.
+    /// What the evidence says of every cause (not of the conditions). One sweep, and one more for each cause that others
+    /// lead to and no evidence touches.
     pub(crate) fn posterior(&self, evidence: &Evidence) -> Result<Posterior, InferenceError> {
-        self.tables().posterior(&self.model.network, evidence, &Limits::default())
+        self.tables().causes(&self.model.network, evidence, &Limits::default())
     }
 
-    /// The logarithm of the probability of the evidence. One sweep.
+    /// Per cause, the probabilities that it is there now and that it is not, neither taken from the other.
+    pub(crate) fn odds(&self, evidence: &Evidence) -> Result<Vec<(f64, f64)>, InferenceError> {
+        self.tables().odds_now(&self.model.network, evidence, &Limits::default())
+    }
+
+    /// The logarithm of the probability of the evidence. One sweep, forward only.
     pub(crate) fn ln_evidence(&self, evidence: &Evidence) -> Result<f64, InferenceError> {
-        let mut tables = self.tables();
-        tables.touched(&self.model.network, evidence, &Limits::default()).map(|touched| touched.ln_evidence)
+        self.tables().ln_evidence(&self.model.network, evidence, &Limits::default())
     }
 }
 
@@ -77,6 +82,13 @@ impl<'a> Insight<'a> {
     pub(crate) fn advice(self) -> Option<&'a Advice> {
         let plan = || planner::advise(self.model, &self.situation(), &Budget::default()).ok();
         self.cells.advice.get_or_init(plan).as_ref()
+    }
+
+    /// Bounds on every posterior, for evidence too entangled for an exact answer within the limits.
+    pub(crate) fn bounds(self) -> Option<&'a Bounds> {
+        let evidence = &self.belief().assembled.evidence;
+        let bounds = || inference::bounds(&self.model.network, evidence, &Limits::default()).ok();
+        self.cells.bounds.get_or_init(bounds).as_ref()
     }
 
     /// The most probable candidates.

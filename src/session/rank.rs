@@ -5,7 +5,7 @@ use super::evidence::Assembled;
 use super::insight::Insight;
 use super::ranking::{Certainty, Factor, Ranked, Ranking};
 use super::why::WhyNow;
-use crate::inference::Posterior;
+use crate::inference::{Evidence, Posterior};
 use crate::model::index::CauseIx;
 use crate::planner::{Advice, Step};
 
@@ -21,8 +21,13 @@ impl Insight<'_> {
                 (posterior.none_listed, posterior.ln_evidence)
             }
             Err(_) => {
-                causes.extend((0..self.model.causes.len()).map(|at| self.bounded(at)));
-                (f64::NAN, f64::NAN)
+                let bounds = self.bounds();
+                let of = |at: usize| bounds.map_or((0.0, 1.0), |bounds| (bounds.lower[at], bounds.upper[at]));
+                causes.extend((0..self.model.causes.len()).map(|at| self.bounded(at, of(at))));
+                // Nothing is there only if no cause is: the smallest of the upper bounds on absence.
+                let absent = causes.iter().filter_map(|cause| cause.bounds).map(|(lower, _)| 1.0 - lower);
+                let ln_evidence = bounds.map_or(0.0, |bounds| bounds.ln_evidence.1);
+                (absent.fold(1.0, f64::min), ln_evidence)
             }
         };
         causes.sort_by(|a, b| b.posterior.total_cmp(&a.posterior)); // stable
@@ -43,9 +48,8 @@ impl Insight<'_> {
     }
 
     /// Where the exact number would cost too much.
-    fn bounded(self, at: usize) -> Ranked {
+    fn bounded(self, at: usize, (lower, upper): (f64, f64)) -> Ranked {
         let cause = &self.model.causes[at];
-        let (lower, upper) = (0.0, 1.0);
         let middle = 0.5 * (lower + upper);
         Ranked {
             id: cause.id.clone(),
@@ -62,19 +66,18 @@ impl Insight<'_> {
     /// gave evidence, in order. One sweep per event.
     pub(crate) fn factors(self, cause: CauseIx) -> Vec<Factor> {
         let belief = self.belief();
-        let Ok(posterior) = &belief.posterior else { return Vec::new() };
-        let odds = |posterior: &Posterior| {
-            let there = posterior.now[cause.at()];
-            there / (1.0 - there)
+        let odds = |evidence: &Evidence| {
+            let (there, gone) = self.bench.odds(evidence).ok()?[cause.at()];
+            Some(there / gone)
         };
-        let with = odds(posterior);
+        let Some(with) = odds(&belief.assembled.evidence) else { return Vec::new() };
         let mut events: Vec<EventNo> = belief.assembled.from.clone();
         events.sort_unstable();
         events.dedup();
         let factor = |event: EventNo| {
             let left_out: Vec<EventNo> = belief.without.iter().copied().chain([event]).collect();
             let rest = Assembled::new(&self.state.records, &left_out);
-            let rest = self.bench.posterior(&rest.evidence).ok()?;
+            let without = odds(&rest.evidence)?;
             let about = self.about(event)?;
             Some(Factor { event, about: about.name, outcome: about.outcome, factor: with / odds(&rest) })
         };

@@ -51,9 +51,9 @@ pub struct Ranked {
 pub struct Ranking {
     /// The causes; equal ones in the package's order.
     pub causes: Vec<Ranked>,
-    /// Probability that none of the listed causes is there.
+    /// Probability that none of the listed causes is there; an upper bound where the causes have bounds.
     pub none_listed: f64,
-    /// Natural logarithm of the probability of all that was said.
+    /// Natural logarithm of the probability of all that was said; an upper bound where the causes have bounds.
     pub ln_evidence: f64,
     /// The answer that was left out, because all that was said cannot be so together.
     pub without: Option<EventNo>,
