@@ -79,7 +79,7 @@ impl Insight<'_> {
             let rest = Assembled::new(&self.state.records, &left_out);
             let without = odds(&rest.evidence)?;
             let about = self.about(event)?;
-            Some(Factor { event, about: about.name, outcome: about.outcome, factor: with / odds(&rest) })
+            Some(Factor { event, about: about.name, outcome: about.outcome, factor: with / without })
         };
         events.into_iter().filter_map(factor).filter(|factor| !factor.factor.is_nan()).collect()
     }
