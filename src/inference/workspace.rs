@@ -204,18 +204,49 @@ impl Workspace {
             posterior.now[touched.cause.at()] = touched.now;
             posterior.at_first[touched.cause.at()] = touched.at_first;
         }
-        // What hangs on touched sources without being touched itself.
-        for at in 0..network.causes() {
-            if !posterior.now[at].is_nan() {
+        // What hangs on touched sources without being touched itself, leaders first.
+        for &cause in network.cause_order() {
+            if !posterior.now[cause.at()].is_nan() {
                 continue;
             }
-            let cause = CauseIx::new(at);
+            if let Some(there) = self.led_plainly(network, &fixes, cause, &posterior.at_first) {
+                posterior.at_first[cause.at()] = there;
+                posterior.now[cause.at()] = there;
+                continue;
+            }
             let target = Target::Source(Source::Cause(cause));
             let lives = self.target_share(network, evidence, limits, target)?;
             posterior.at_first[cause.at()] = lives[1..].iter().sum();
             posterior.now[cause.at()] = lives[lives.len() - 1];
         }
         Ok(posterior)
+    }
+
+    /// P(there at first) of a cause that no evidence touches and no fix done removes, so that it is there now as well, where
+    /// its leaders are independent of each other given the evidence: it has one, or all but one are untouched roots.
+    /// Then it is p + (1 − p)·q, and q grows with each leader a by (1 − q)·c·P(a at first).
+    fn led_plainly(
+        &self,
+        network: &Network,
+        fixes: &[FixIx],
+        cause: CauseIx,
+        at_first: &[f64],
+    ) -> Option<f64> {
+        let leaders = network.led_by(cause);
+        let touched = |leader: CauseIx| self.touched.causes.iter().any(|touched| touched.cause == leader);
+        let tied = leaders.iter().filter(|(leader, _)| touched(*leader)).count();
+        // An untouched leader that is led itself may hang on another leader.
+        let hangs = leaders.iter().any(|&(leader, _)| !touched(leader) && !network.led_by(leader).is_empty());
+        let twice = leaders.iter().enumerate().any(|(at, a)| leaders[..at].iter().any(|b| a.0 == b.0));
+        let removed = network.removed_by(cause).iter().any(|(fix, _)| fixes.contains(fix));
+        if removed || leaders.len() > 1 && (tied > 1 || hangs || twice) {
+            return None;
+        }
+        let led = leaders
+            .iter()
+            .fold(0.0, |led, &(leader, chance)| led + (1.0 - led) * chance * at_first[leader.at()]);
+        let prior = network.prior(cause);
+        Some(prior + (1.0 - prior) * led)
     }
 
     /// ln P(e) alone: one sweep forward.

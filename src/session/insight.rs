@@ -8,7 +8,7 @@ use super::state::State;
 use super::work::{START, Standing};
 use crate::inference::{self, Bounds, Evidence, InferenceError, Limits, Posterior, Workspace};
 use crate::model::Model;
-use crate::planner::{self, Advice, Budget, Situation};
+use crate::planner::{self, Advice, Budget, PlanError, Situation};
 
 /// Caches of one state. Two sessions that differ only in what was worked out so far are equal.
 #[derive(Clone, Debug, Default)]
@@ -78,9 +78,22 @@ impl<'a> Insight<'a> {
         *self.cells.disagreeing.get_or_init(|| self.belief().disagreeing(self.bench, self.state))
     }
 
-    /// What the planner advises; `None` where it cannot plan, so that handing over is what is left.
+    /// What the planner advises; `None` where it cannot plan, so that handing over is what is left. Evidence too entangled
+    /// for exact samples is planned for without the answers that the bounds leave out.
     pub(crate) fn advice(self) -> Option<&'a Advice> {
-        let plan = || planner::advise(self.model, &self.situation(), &Budget::default()).ok();
+        let plan = || {
+            let mut situation = self.situation();
+            match planner::advise(self.model, &situation, &Budget::default()) {
+                Err(PlanError::Inference(InferenceError::TooWide(_))) => {
+                    let left_out = &self.bounds()?.left_out;
+                    let told = std::mem::take(&mut situation.evidence.told).into_iter().enumerate();
+                    situation.evidence.told =
+                        told.filter(|(at, _)| !left_out.contains(at)).map(|(_, told)| told).collect();
+                    planner::advise(self.model, &situation, &Budget::default()).ok()
+                }
+                advice => advice.ok(),
+            }
+        };
         self.cells.advice.get_or_init(plan).as_ref()
     }
 

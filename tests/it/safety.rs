@@ -314,11 +314,11 @@ fn notice_stands(session: &Session) {
 }
 
 fn choices() -> impl Strategy<Value = Vec<u32>> {
-    prop::collection::vec(any::<u32>(), 1..48)
+    prop::collection::vec(any::<u32>(), 1..32)
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 64, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 32, ..ProptestConfig::default() })]
 
     #[test]
     fn no_step_beyond_those_present(seed in 0u64..300, choices in choices()) {
@@ -415,4 +415,134 @@ fn a_reset_waits_for_the_test_that_finds_it_safe() {
             other => panic!("{other:?}"),
         }
     }
+}
+
+/// Words that speak of defeating a safety device, or of making it look satisfied.
+const DEFEATING: [&str; 15] = [
+    "bridge",
+    "bridging",
+    "jumper",
+    "bypass",
+    "defeat",
+    "short out",
+    "hold in",
+    "hold it in",
+    "wedge",
+    "tape the contact",
+    "invert",
+    "lower the count",
+    "fewer sensors",
+    "override",
+    "simulate",
+];
+
+/// Words that forbid, or that speak of taking such a thing away, or of finding it.
+const FORBIDDING: [&str; 17] = [
+    "never",
+    "not ",
+    "no ",
+    "nobody",
+    "without",
+    "nothing",
+    "don't",
+    "remove",
+    "take out",
+    "is there",
+    "does ",
+    "shows",
+    "any ",
+    "drawing",
+    "instead",
+    "taken away",
+    "takes the bridge out",
+];
+
+/// 3. No sentence advises defeating a safety device.
+fn advises_no_defeat(text: &str) {
+    for sentence in text.split(['.', ';', '!', '?']) {
+        let sentence = format!("{} ", sentence.to_lowercase());
+        let speaks = DEFEATING.iter().find(|word| sentence.contains(**word));
+        if let Some(word) = speaks {
+            assert!(FORBIDDING.iter().any(|forbids| sentence.contains(forbids)), "`{word}` in: {sentence}");
+        }
+    }
+}
+
+/// Every text of a step that a prompt shows.
+fn texts(prompt: &Prompt) -> Vec<String> {
+    let mut texts: Vec<String> = Vec::new();
+    match prompt {
+        Prompt::Test(step) => {
+            texts.extend([&step.say, &step.say_to_caller, &step.how, &step.expect].map(Clone::clone));
+        }
+        Prompt::Fix(step) => {
+            texts.extend(step.steps.iter().cloned());
+            texts.push(step.say_to_caller.clone());
+        }
+        Prompt::Enter(act) | Prompt::Return(act) => texts.push(act.text.clone()),
+        Prompt::Emergency(now) => texts.extend(now.act.iter().cloned()),
+        Prompt::HandOver(slip) => texts.extend(slip.not_meanwhile.iter().cloned().chain([slip.say.clone()])),
+        Prompt::PutBack(left) => texts.extend(left.iter().map(|left| left.text.clone())),
+        _ => {}
+    }
+    texts.extend(conditions(prompt).into_iter().flat_map(|shown| shown.leaves.clone()));
+    texts
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 8, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_prompt_advises_defeating_a_safety_device(choices in choices()) {
+        walk(crate::hand_made::shipped(), &choices, |turn| {
+            texts(&turn.view.prompt).iter().for_each(|text| advises_no_defeat(text));
+        });
+    }
+}
+
+/// What no random session may have come to: every text of the shipped package, for the largest demo job.
+#[test]
+fn no_text_of_the_shipped_package_advises_defeating_a_safety_device() {
+    let session = crate::hand_made::begin(crate::hand_made::shipped(), "electrician");
+    let model = session.model();
+    for test in &model.tests {
+        for text in [&test.say, &test.say_to_caller, &test.how, &test.expect] {
+            advises_no_defeat(text);
+        }
+        test.terms.leaves.iter().for_each(|text| advises_no_defeat(text));
+    }
+    for fix in &model.fixes {
+        fix.steps.iter().chain(&fix.terms.leaves).for_each(|text| advises_no_defeat(text));
+        advises_no_defeat(&fix.say_to_caller);
+    }
+    let practice = &model.practice;
+    for state in &practice.work_states {
+        state.steps.iter().chain(&state.back_steps).for_each(|text| advises_no_defeat(text));
+    }
+    practice.meanwhile.iter().for_each(|measure| advises_no_defeat(&measure.act));
+    for emergency in &practice.emergencies {
+        emergency.act.iter().for_each(|text| advises_no_defeat(text));
+    }
+    // The fire system's head and the gas train are opened by their licensed trades alone.
+    for (door, trade) in [("suppression-head", "fire-contractor"), ("gas-train", "gas-fitter")] {
+        let form = practice.enclosures.iter().find(|form| form.id == door).unwrap();
+        let licensed = practice.competence(trade).unwrap();
+        assert_eq!(form.opened_by.iter().collect::<Vec<usize>>(), [licensed.at()], "{door}");
+    }
+}
+
+/// 2. The order of the lockout: off, lock and tag, stored energy with the wait and the link, then proven live, dead, live.
+#[test]
+fn the_shipped_lockout_has_its_order() {
+    let session = crate::hand_made::begin(crate::hand_made::shipped(), "electrician");
+    let state = session.model().practice.work_states.iter().find(|state| state.id == "locked-out").unwrap();
+    let text = state.steps.join("\n").to_lowercase();
+    let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("`{words}` in {text}"));
+    assert!(at("switch off at every supply") < at("lock and tag"));
+    assert!(at("lock and tag") < at("stored energy"));
+    assert!(at("stored energy") < at("waiting time printed"));
+    assert!(at("waiting time printed") < at("dc link"));
+    assert!(at("dc link") < at("prove"));
+    assert!(text[at("prove")..].matches("live source").count() == 1 && text[at("prove")..].contains("again"));
+    assert!(!state.back_steps.is_empty());
 }
