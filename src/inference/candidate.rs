@@ -55,7 +55,7 @@ fn search<N: Number>(
     limits: &Limits,
     k: usize,
 ) -> Result<Vec<Candidate>, InferenceError> {
-    if engine.graph.constant.is_zero() {
+    if engine.graph.constant.value().is_zero() {
         return Err(InferenceError::Impossible);
     }
     // Causes on their own: whether each is there now.

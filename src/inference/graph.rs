@@ -17,11 +17,11 @@
 //! State 0 of a source always means "no effect", so that its matrix is the identity. A cause with a single edge is
 //! *folded*: its effect is applied to the start vector of the vertex at the other end, at no cost in width.
 //!
-//! Weights are in [`Number`]s; `risk` tells whether the doubles could have left their range (then the graph is made
-//! again in wide numbers). It is a bound, not a guess: see [`Graph::bits`].
+//! Weights are in [`Number`]s; `risk` and `bits` tell whether the doubles could leave their range (then the graph is made
+//! again in wide numbers). That is a bound, not a guess: see [`Graph::count_bits`].
 
 use super::cluster::{Cluster, DEAD, Report};
-use super::number::{Number, Wide};
+use super::number::{Number, Product, Wide};
 use super::{Evidence, InferenceError, Told};
 use crate::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
 use crate::model::network::{Network, Source};
@@ -31,7 +31,7 @@ pub(crate) const NONE: u32 = u32::MAX;
 
 /// The most binary digits that all factors of one term may take before the graph is made in wide numbers: doubles have
 /// 1022 below 1.
-const DOUBLE_BITS: i64 = 900;
+pub(crate) const DOUBLE_BITS: f64 = 960.0;
 
 /// Below this a product is looked at more closely.
 const TINY: f64 = 1e-60;
@@ -118,7 +118,7 @@ pub(crate) struct Edge {
     pub finding: u32,
     pub link: u32,
     /// Digits of the least positive entry.
-    pub bits: i32,
+    pub bits: f64,
 }
 
 /// Reports that are remembered together.
@@ -141,17 +141,19 @@ pub(crate) struct Graph<N> {
     pub pool: Vec<N>,
     pub classes: Vec<u8>,
     /// Factor of everything that needs no vertex or is free.
-    pub constant: Wide,
+    pub constant: Product,
     /// The part of it that comes from reports and leaks alone.
-    base: Wide,
+    base: Product,
     /// Per d, the state of a cause whose draws all go to reports.
     pub state_of_life: Vec<u8>,
-    /// Whether the doubles could leave their range.
+    /// Whether the weights of a source could leave the range of doubles.
     pub risk: bool,
     /// The vertex asked for.
     pub target: u32,
     /// Vertex of each source, `NONE` if untouched; as long as the network has sources.
     pub vertex_of: Vec<u32>,
+    /// Per vertex, its share in the binary digits of a term; see [`DOUBLE_BITS`].
+    pub bits: Vec<f64>,
     fixes: Vec<FixIx>,
     group_of: Vec<u32>,
     scratch: Scratch,
@@ -162,7 +164,10 @@ pub(crate) struct Graph<N> {
 struct Scratch {
     parent: Vec<u32>,
     epochs: Vec<u32>,
-    charges: Vec<i64>,
+    /// Entries that are reports and tell something apart, with their epochs.
+    telling: Vec<(u32, u32)>,
+    charges: Vec<f64>,
+    folded: Vec<u32>,
     marked: Vec<u32>,
 }
 
@@ -176,12 +181,13 @@ impl<N: Number> Graph<N> {
             groups: Vec::new(),
             pool: Vec::new(),
             classes: Vec::new(),
-            constant: Wide::ONE,
-            base: Wide::ONE,
+            constant: Product::ONE,
+            base: Product::ONE,
             state_of_life: Vec::new(),
             risk: false,
             target: NONE,
             vertex_of: vec![NONE; network.sources()],
+            bits: Vec::new(),
             fixes: Vec::new(),
             group_of: vec![NONE; network.findings()],
             scratch: Scratch::default(),
@@ -220,7 +226,7 @@ impl<N: Number> Graph<N> {
         if let Some(Target::Source(source)) = ask.target {
             self.target = self.touch(network, network.slot(source));
         }
-        let mut at = 0;
+        let mut at = if network.is_two_layer() { self.vertices.len() } else { 0 };
         while at < self.vertices.len() {
             self.take_in_parents(network, at);
             at += 1;
@@ -247,7 +253,7 @@ impl<N: Number> Graph<N> {
         }
         self.finish_sources(network, ask);
         self.fold();
-        self.risk |= self.bits() > DOUBLE_BITS;
+        self.count_bits();
         Ok(())
     }
 
@@ -262,6 +268,7 @@ impl<N: Number> Graph<N> {
             self.group_of[finding as usize] = NONE;
         }
         self.scratch.marked.clear();
+        self.scratch.folded.clear();
         self.vertices.clear();
         self.edges.clear();
         self.groups.clear();
@@ -269,7 +276,7 @@ impl<N: Number> Graph<N> {
         self.classes.clear();
         self.fixes.clear();
         self.state_of_life.clear();
-        self.constant = Wide::ONE;
+        self.constant = Product::ONE;
         self.risk = false;
         self.target = NONE;
     }
@@ -306,12 +313,13 @@ impl<N: Number> Graph<N> {
         };
         self.scratch.epochs.clear();
         self.scratch.parent.clear();
+        self.scratch.telling.clear();
         self.scratch.epochs.extend(read.map(|(_, now)| now as u32));
         // Tie reports that share a finding together: union by smallest number.
         let mut tied = false;
         let mut number = 0_u32;
         let mut epoch = 0_u32;
-        for told in &evidence.told {
+        for (entry, told) in evidence.told.iter().enumerate() {
             let Told::Finding { among, weights } = told else {
                 epoch += u32::from(matches!(told, Told::Fix(_)));
                 continue;
@@ -321,13 +329,14 @@ impl<N: Number> Graph<N> {
                 if weights[0] == 0.0 {
                     return Err(InferenceError::Impossible);
                 }
-                self.constant = self.constant.times(Wide::of(weights[0]));
+                self.constant.by(weights[0]);
                 continue;
             }
             if self.scratch.epochs.last() != Some(&epoch) {
                 self.scratch.epochs.push(epoch);
             }
             self.scratch.parent.push(number);
+            self.scratch.telling.push((entry as u32, epoch));
             for finding in among {
                 let seen = self.group_of[finding.at()];
                 if seen == NONE {
@@ -343,14 +352,10 @@ impl<N: Number> Graph<N> {
             number += 1;
         }
         if !tied && read.is_none() {
-            let mut epoch = 0;
-            for told in &evidence.told {
-                match told {
-                    Told::Finding { among, weights } if weights.iter().any(|&w| w != weights[0]) => {
-                        self.group_of_one(network, among[0], epoch, weights);
-                    }
-                    Told::Fix(_) => epoch += 1,
-                    _ => {}
+            for at in 0..self.scratch.telling.len() {
+                let (entry, epoch) = self.scratch.telling[at];
+                if let Told::Finding { among, weights } = &evidence.told[entry as usize] {
+                    self.group_of_one(network, among[0], epoch, weights);
                 }
             }
             return Ok(());
@@ -406,8 +411,23 @@ impl<N: Number> Graph<N> {
     /// One report about one finding: a state per run of equal weights; zeros at the upper end are dead.
     fn group_of_one(&mut self, network: &Network, finding: FindingIx, epoch: u32, weights: &[f64]) {
         let class_at = self.classes.len();
-        let end = self.pool.len();
         let last = weights.iter().rposition(|&w| w > 0.0).unwrap_or(0);
+        if last == 0 {
+            // Normal for certain: nothing to remember.
+            self.classes.push(0);
+            self.classes.resize(class_at + weights.len(), DEAD);
+            self.constant.by(weights[0]);
+            self.constant.by(network.leak(finding)[0]);
+            self.groups.push(Group::One {
+                finding,
+                epoch,
+                class_at: class_at as u32,
+                states: 1,
+                vertex: NONE,
+            });
+            return;
+        }
+        let end = self.pool.len();
         let mut states = 0;
         for (at, &weight) in weights.iter().enumerate() {
             if at > last {
@@ -424,7 +444,8 @@ impl<N: Number> Graph<N> {
         let class = &self.classes[class_at..];
         if states == 1 {
             let fits = live(class, leak);
-            self.constant = self.constant.times(self.pool[end].wide()).times(Wide::of(fits));
+            self.constant.by_number(self.pool[end]);
+            self.constant.by(fits);
             self.pool.truncate(end);
             self.groups.push(Group::One {
                 finding,
@@ -468,7 +489,8 @@ impl<N: Number> Graph<N> {
         }
         let mut vertex = NONE;
         if n == 1 && !target {
-            self.constant = self.constant.times(state[0].wide()).times(Wide::of(cluster.end[0]));
+            self.constant.by_number(state[0]);
+            self.constant.by(cluster.end[0]);
         } else {
             vertex = self.vertices.len() as u32;
             let start = self.pool.len();
@@ -490,6 +512,14 @@ impl<N: Number> Graph<N> {
             &Group::One { finding, epoch, class_at, states: 1, .. } => {
                 let k = network.outcomes(finding);
                 let (sources, chances) = network.links_into(finding);
+                let only_normal = self.classes[class_at as usize + 1] == DEAD;
+                if only_normal && self.lives == 2 {
+                    for (&slot, chances) in sources.iter().zip(chances.chunks_exact(k)) {
+                        let vertex = self.touch(network, slot as usize);
+                        self.weigh_life(vertex, 1, chances[0]);
+                    }
+                    return;
+                }
                 for (&slot, chances) in sources.iter().zip(chances.chunks_exact(k)) {
                     let fits = live(&self.classes[class_at as usize..class_at as usize + k], chances);
                     let vertex = self.touch(network, slot as usize);
@@ -503,9 +533,26 @@ impl<N: Number> Graph<N> {
                     let from = self.touch(network, slot as usize);
                     let n = states as usize;
                     let matrices = self.pool.len();
-                    let mut bits = 0;
+                    let mut bits = 0.0_f64;
                     for state in 1..self.vertices[from as usize].states as usize {
                         let life = self.life_of_state(network, slot as usize, state);
+                        if n == 2 && life > epoch as usize {
+                            let classes = &self.classes[class_at as usize..class_at as usize + k];
+                            let (mut stays, mut moves) = (0.0, 0.0);
+                            for (&class, &chance) in classes.iter().zip(chances) {
+                                match class {
+                                    0 => stays += chance,
+                                    1 => moves += chance,
+                                    _ => {}
+                                }
+                                if class != DEAD {
+                                    bits = bits.max(N::of(chance).bits());
+                                }
+                            }
+                            let matrix = [stays, 0.0, moves, stays + moves];
+                            self.pool.extend(matrix.map(N::of));
+                            continue;
+                        }
                         let at = self.pool.len();
                         self.pool.resize(at + n * n, N::ZERO);
                         let matrix = &mut self.pool[at..];
@@ -555,7 +602,7 @@ impl<N: Number> Graph<N> {
                     continue;
                 }
                 let matrices = self.pool.len();
-                let mut bits = 0;
+                let mut bits = 0.0_f64;
                 for state in 1..self.vertices[from as usize].states as usize {
                     let life = self.life_of_state(network, slot as usize, state);
                     let lived = cluster.lived(life);
@@ -603,7 +650,9 @@ impl<N: Number> Graph<N> {
     fn weigh_life(&mut self, vertex: u32, life: usize, fits: f64) {
         let entry = &mut self.pool[self.vertices[vertex as usize].weights as usize + life];
         let weighed = entry.times(N::of(fits));
-        self.risk |= weighed.under(TINY) && fits > 0.0 && !entry.is_zero();
+        if weighed.under(TINY) {
+            self.risk |= fits > 0.0 && !entry.is_zero();
+        }
         *entry = weighed;
     }
 
@@ -684,7 +733,7 @@ impl<N: Number> Graph<N> {
         self.edge(from, to, matrices as u32, yes.bits().max(no.bits()), (NONE, NONE));
     }
 
-    fn edge(&mut self, from: u32, to: u32, matrices: u32, bits: i32, (finding, link): (u32, u32)) {
+    fn edge(&mut self, from: u32, to: u32, matrices: u32, bits: f64, (finding, link): (u32, u32)) {
         let edge = self.edges.len() as u32;
         let next_out = std::mem::replace(&mut self.vertices[from as usize].first_out, edge);
         let next_in = std::mem::replace(&mut self.vertices[to as usize].first_in, edge);
@@ -695,8 +744,24 @@ impl<N: Number> Graph<N> {
 
     /// Start and end vectors of sources, once all their reports are in.
     fn finish_sources(&mut self, network: &Network, ask: Ask) {
+        let two_layer = network.is_two_layer();
         for v in 0..self.vertices.len() {
             let Kind::Source(slot) = self.vertices[v].kind else { continue };
+            if two_layer && self.lives == 2 {
+                // The usual case, told apart for speed only.
+                let Vertex { weights, outs, .. } = self.vertices[v];
+                let (gone, there) = (self.pool[weights as usize], self.pool[weights as usize + 1]);
+                let vertex = &mut self.vertices[v];
+                vertex.start = weights;
+                if outs == 0 || there.is_zero() {
+                    vertex.role = Role::Free;
+                    self.constant.by_number(gone.plus(there));
+                } else if outs == 1 && !ask.unfolded {
+                    vertex.role = Role::Folded;
+                    self.scratch.folded.push(v as u32);
+                }
+                continue;
+            }
             let Vertex { weights, outs, .. } = self.vertices[v];
             let weights = weights as usize;
             match network.source(slot as usize) {
@@ -708,11 +773,12 @@ impl<N: Number> Graph<N> {
                         self.vertices[v].role = Role::Free;
                         let sum =
                             (0..self.lives).fold(N::ZERO, |sum, life| sum.plus(self.pool[weights + life]));
-                        self.constant = self.constant.times(sum.wide());
+                        self.constant.by_number(sum);
                         continue;
                     }
                     if outs == 1 && !ask.unfolded && !is_target {
                         self.vertices[v].role = Role::Folded;
+                        self.scratch.folded.push(v as u32);
                     }
                     if self.lives > 2 && Self::shares_states(network, slot as usize) {
                         let start = self.pool.len();
@@ -765,10 +831,8 @@ impl<N: Number> Graph<N> {
 
     /// Applies the only edge of each folded cause to the start vector at its other end.
     fn fold(&mut self) {
-        for v in 0..self.vertices.len() {
-            if self.vertices[v].role != Role::Folded {
-                continue;
-            }
+        for at in 0..self.scratch.folded.len() {
+            let v = self.scratch.folded[at] as usize;
             let edge = self.vertices[v].first_out;
             let to = self.edges[edge as usize].to as usize;
             // `next_out` is free: the cause has no other edge. It carries the list of folds.
@@ -776,11 +840,14 @@ impl<N: Number> Graph<N> {
             self.vertices[to].folds += 1;
             self.vertices[to].ins -= 1;
         }
-        for t in 0..self.vertices.len() {
-            let Vertex { folds, states, start, first_fold, .. } = self.vertices[t];
-            if folds == 0 {
+        for at in 0..self.scratch.folded.len() {
+            let edge = self.vertices[self.scratch.folded[at] as usize].first_out;
+            let t = self.edges[edge as usize].to as usize;
+            let Vertex { folds, states, start, first_fold, prefixes, .. } = self.vertices[t];
+            if prefixes != NONE {
                 continue;
             }
+            debug_assert!(folds > 0);
             let n = states as usize;
             let prefixes = self.pool.len();
             self.vertices[t].prefixes = prefixes as u32;
@@ -791,6 +858,18 @@ impl<N: Number> Graph<N> {
                 let Edge { from, matrices, next_out, .. } = self.edges[edge as usize];
                 let Vertex { states: m, start: weights, .. } = self.vertices[from as usize];
                 let after = self.pool.len();
+                if n == 2 && m == 2 {
+                    let &[v0, v1] = &[self.pool[before], self.pool[before + 1]];
+                    let &[w0, w1] = &[self.pool[weights as usize], self.pool[weights as usize + 1]];
+                    if let &[m00, _, m10, m11] = &self.pool[matrices as usize..matrices as usize + 4] {
+                        let moved = (m00.times(v0), m10.times(v0).plus(m11.times(v1)));
+                        self.pool.push(w0.times(v0).plus(w1.times(moved.0)));
+                        self.pool.push(w0.times(v1).plus(w1.times(moved.1)));
+                    }
+                    before = after;
+                    edge = next_out;
+                    continue;
+                }
                 self.pool.resize(after + n, N::ZERO);
                 let (old, new) = self.pool.split_at_mut(after);
                 let (vector, weights) = (&old[before..before + n], &old[weights as usize..]);
@@ -854,9 +933,9 @@ impl<N: Number> Graph<N> {
             let n = vertex.states as usize;
             let leak = if vertex.folds > 0 { vertex.prefixes } else { vertex.start } as usize;
             let ends = self.pool[vertex.end as usize..].iter().zip(&self.pool[leak..leak + n]);
-            product = product.times(ends.fold(N::ZERO, |s, (&e, &l)| s.plus(e.times(l))).wide());
+            product.by_number(ends.fold(N::ZERO, |s, (&e, &l)| s.plus(e.times(l))));
         }
-        product
+        product.value()
     }
 
     /// The chance that no cause that is no vertex here is there now. Led-to causes must all be vertices.
@@ -875,58 +954,59 @@ impl<N: Number> Graph<N> {
         product
     }
 
-    /// A bound on the binary digits of any term that counts: every positive entry of every table of the sweep, forward
-    /// or backward, has a way to come about whose factors take at most so many.
+    /// Per vertex, its share in a bound on the binary digits of any term of its part that counts: every positive entry of
+    /// every table of the sweep, forward or backward, has a way to come about whose factors take at most so many.
     ///
     /// Such a way needs, for each target, at most as many sources in an effective state as the target has steps up
     /// (states − 1); all other causes can rest in state 0 without changing where it leads. Vertices other than plain
     /// causes are counted with their least positive entries.
-    fn bits(&mut self) -> i64 {
-        let mut total = 0_i64;
-        self.scratch.charges.clear();
-        self.scratch.charges.resize(self.vertices.len(), 0);
-        for v in 0..self.vertices.len() {
-            let vertex = self.vertices[v];
+    fn count_bits(&mut self) {
+        let Self { vertices, edges, pool, bits, scratch: Scratch { charges, .. }, .. } = self;
+        bits.clear();
+        bits.resize(vertices.len(), 0.0);
+        charges.clear();
+        charges.resize(vertices.len(), 0.0);
+        let most = |at: u32, len: usize| {
+            pool[at as usize..at as usize + len].iter().map(|w| w.bits()).fold(0.0, f64::max)
+        };
+        for (v, vertex) in vertices.iter().enumerate() {
             if vertex.role != Role::Axis {
                 continue;
             }
             let n = vertex.states as usize;
-            let start = &self.pool[vertex.start as usize..vertex.start as usize + n];
-            let least = start.iter().map(|w| w.bits()).max().unwrap_or(0);
-            total += i64::from(if vertex.turn == NONE && vertex.ins == 0 && !start[0].is_zero() {
-                start[0].bits()
-            } else {
-                least
-            });
-            if vertex.end != NONE {
-                let end = &self.pool[vertex.end as usize..vertex.end as usize + n];
-                total += i64::from(end.iter().map(|w| w.bits()).max().unwrap_or(0));
-            }
-            if vertex.turn != NONE {
-                let turn = &self.pool[vertex.turn as usize..vertex.turn as usize + n * n];
-                total += i64::from(turn.iter().map(|w| w.bits()).max().unwrap_or(0));
-            }
-            let plain = vertex.turn == NONE && matches!(vertex.kind, Kind::Source(_)) && vertex.ins == 0;
-            let (mut edge, mut own) = (vertex.first_out, 0);
-            while edge != NONE {
-                own += i64::from(self.edges[edge as usize].bits);
-                edge = self.edges[edge as usize].next_out;
-            }
-            if plain && !start[0].is_zero() {
-                own += i64::from(least); // charged to the targets below
-            } else {
-                total += own;
-                own = 0;
-            }
+            let least = most(vertex.start, n);
+            let resting = pool[vertex.start as usize];
+            let plain = vertex.turn == NONE
+                && vertex.ins == 0
+                && matches!(vertex.kind, Kind::Source(_))
+                && !resting.is_zero();
+            let mut own = 0.0;
             let mut edge = vertex.first_out;
             while edge != NONE {
-                let to = self.edges[edge as usize].to as usize;
-                self.scratch.charges[to] = self.scratch.charges[to].max(own);
-                edge = self.edges[edge as usize].next_out;
+                own += edges[edge as usize].bits;
+                edge = edges[edge as usize].next_out;
+            }
+            if vertex.end != NONE {
+                bits[v] += most(vertex.end, n);
+            }
+            if vertex.turn != NONE {
+                bits[v] += most(vertex.turn, n * n);
+            }
+            if !plain {
+                bits[v] += least + own;
+                continue;
+            }
+            bits[v] += resting.bits();
+            let mut edge = vertex.first_out;
+            while edge != NONE {
+                let charge = &mut charges[edges[edge as usize].to as usize];
+                *charge = charge.max(own + least);
+                edge = edges[edge as usize].next_out;
             }
         }
-        let steps = |v: &Vertex| i64::from(v.states) - 1;
-        total + self.vertices.iter().zip(&self.scratch.charges).map(|(v, &own)| steps(v) * own).sum::<i64>()
+        for ((bits, vertex), charge) in bits.iter_mut().zip(vertices).zip(charges) {
+            *bits += f64::from(vertex.states - 1) * *charge;
+        }
     }
 }
 

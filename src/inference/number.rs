@@ -19,12 +19,17 @@ pub(crate) trait Number: Copy + PartialEq + std::fmt::Debug {
     fn divided(self, other: Self) -> Self;
     /// `self` as a share of `whole`, which is above 0.
     fn share(self, whole: Self) -> f64;
+    /// As a double, for those that are one.
+    #[inline(always)]
+    fn narrow(self) -> Option<f64> {
+        None
+    }
     /// In the wide form.
     fn wide(self) -> Wide;
     /// The greater one.
     fn greater(self, other: Self) -> Self;
     /// How many binary digits below 1 it lies, at most; 0 for zero and where the range does not matter.
-    fn bits(self) -> i32;
+    fn bits(self) -> f64;
     /// Whether it is below `limit`; never, where the range does not matter.
     fn under(self, limit: f64) -> bool;
     /// Whether it is exactly 0.
@@ -57,6 +62,10 @@ impl Number for f64 {
     fn share(self, whole: Self) -> f64 {
         self / whole
     }
+    #[inline(always)]
+    fn narrow(self) -> Option<f64> {
+        Some(self)
+    }
     #[inline]
     fn wide(self) -> Wide {
         Wide::of(self)
@@ -65,9 +74,14 @@ impl Number for f64 {
     fn greater(self, other: Self) -> Self {
         self.max(other)
     }
+    /// For x = 2^e·(1 + f), −log2 x ≤ −(e + f), which is the number that the bits of a double spell, up to a scale.
     #[inline(always)]
-    fn bits(self) -> i32 {
-        if self == 0.0 { 0 } else { -log2_floor(self) as i32 }
+    fn bits(self) -> f64 {
+        if self == 0.0 {
+            0.0
+        } else {
+            BIAS as f64 - self.to_bits() as f64 * (0.5_f64).powi(FRACTION_BITS as i32)
+        }
     }
     #[inline(always)]
     fn under(self, limit: f64) -> bool {
@@ -150,6 +164,48 @@ impl Wide {
     }
 }
 
+/// A product of many doubles, kept in one double as long as that can hold it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Product {
+    narrow: f64,
+    wide: Wide,
+}
+
+impl Product {
+    /// The empty product.
+    pub(crate) const ONE: Self = Self { narrow: 1.0, wide: Wide::ONE };
+
+    /// Multiplies by `factor`, 0 or more.
+    #[inline]
+    pub(crate) fn by(&mut self, factor: f64) {
+        const SMALL: f64 = 1e-150;
+        if factor < SMALL {
+            self.wide = self.wide.times(Wide::of(factor));
+            return;
+        }
+        self.narrow *= factor;
+        if self.narrow < SMALL {
+            self.wide = self.wide.times(Wide::of(self.narrow));
+            self.narrow = 1.0;
+        }
+    }
+
+    /// Multiplies by a number of either kind.
+    #[inline]
+    pub(crate) fn by_number<N: Number>(&mut self, factor: N) {
+        match factor.narrow() {
+            Some(factor) => self.by(factor),
+            None => self.wide = self.wide.times(factor.wide()),
+        }
+    }
+
+    /// The product.
+    #[inline]
+    pub(crate) fn value(self) -> Wide {
+        self.wide.times(Wide::of(self.narrow))
+    }
+}
+
 impl Number for Wide {
     const ZERO: Self = Self { fraction: 0.0, exponent: 0 };
     const ONE: Self = Self { fraction: 1.0, exponent: 0 };
@@ -200,8 +256,8 @@ impl Number for Wide {
         self
     }
 
-    fn bits(self) -> i32 {
-        0
+    fn bits(self) -> f64 {
+        0.0
     }
 
     fn under(self, _limit: f64) -> bool {

@@ -56,6 +56,8 @@ pub(crate) struct Plan {
     pub parts: Vec<Part>,
     /// The dearest part in states, all parts together in steps.
     pub effort: Effort,
+    /// Binary digits of a term, in the part that needs most.
+    pub bits: f64,
     /// Part of each vertex.
     pub part_of: Vec<u32>,
     scratch: Scratch,
@@ -75,6 +77,12 @@ struct Axis {
     states: usize,
     stride: usize,
 }
+
+/// What taking a vertex does to the size of the table: after it, and during it.
+type Key = (i32, i32);
+
+/// The key of a vertex that cannot be taken yet.
+const WAITS: Key = (i32::MAX, i32::MAX);
 
 /// Most vertices of a part.
 const MOST: usize = 1024;
@@ -101,6 +109,16 @@ impl<const W: usize> Mask<W> {
     #[inline(always)]
     fn is_empty(&self) -> bool {
         self.0.iter().all(|&w| w == 0)
+    }
+    #[inline(always)]
+    fn add(&mut self, other: &Self) {
+        for (word, &more) in self.0.iter_mut().zip(&other.0) {
+            *word |= more;
+        }
+    }
+    #[inline(always)]
+    fn count(&self) -> u32 {
+        self.0.iter().map(|w| w.count_ones()).sum()
     }
     /// Takes the first member out.
     #[inline(always)]
@@ -134,6 +152,7 @@ impl Plan {
         self.steps.clear();
         self.parts.clear();
         self.effort = Effort::default();
+        self.bits = 0.0;
         let n = graph.vertices.len();
         self.part_of.clear();
         self.part_of.resize(n, NONE);
@@ -144,12 +163,21 @@ impl Plan {
                 continue;
             }
             self.collect(graph, v as u32);
+            let bits: f64 = self.scratch.members.iter().map(|&v| graph.bits[v as usize]).sum();
+            self.bits = self.bits.max(bits);
             let first = self.steps.len();
             let effort = match self.scratch.members.len() {
-                0..=64 => Ordering::<N, 1>::new(graph, self, keep_all).run(),
-                65..=128 => Ordering::<N, 2>::new(graph, self, keep_all).run(),
-                129..=MOST => Ordering::<N, 16>::new(graph, self, keep_all).run(),
-                _ => Effort { width: usize::MAX, states: u64::MAX, steps: u64::MAX },
+                1 if graph.target == NONE && graph.vertices[v].turn == NONE && !keep_all => {
+                    self.alone(graph, v as u32)
+                }
+                _ => match self.scratch.members.len() {
+                    0..=64 => Ordering::<N, 1>::new(graph, self, keep_all).run(),
+                    65..=128 => Ordering::<N, 2>::new(graph, self, keep_all).run(),
+                    129..=256 => Ordering::<N, 4>::new(graph, self, keep_all).run(),
+                    257..=512 => Ordering::<N, 8>::new(graph, self, keep_all).run(),
+                    513..=MOST => Ordering::<N, 16>::new(graph, self, keep_all).run(),
+                    _ => Effort { width: usize::MAX, states: u64::MAX, steps: u64::MAX },
+                },
             };
             self.effort.width = self.effort.width.max(effort.width);
             self.effort.states = self.effort.states.max(effort.states);
@@ -158,6 +186,16 @@ impl Plan {
                 graph.target != NONE && self.part_of[graph.target as usize] == self.parts.len() as u32;
             self.parts.push(Part { first, last: self.steps.len(), effort, has_target });
         }
+    }
+
+    /// The steps of a vertex on its own.
+    fn alone<N: Number>(&mut self, graph: &Graph<N>, vertex: u32) -> Effort {
+        let n = graph.vertices[vertex as usize].states as usize;
+        let kept = graph.vertices[vertex as usize].folds > 0;
+        let at = usize::from(kept);
+        self.steps.push(Step { act: Act::Open { vertex, kept }, at: 0, len: 1, to: at });
+        self.steps.push(Step { act: Act::Close { vertex, axis: (1, n) }, at, len: n, to: at + n });
+        Effort { width: 1, states: (at + n + 1) as u64, steps: 2 * n as u64 }
     }
 
     /// The vertices connected with `v`.
@@ -205,7 +243,10 @@ struct Ordering<'a, N, const W: usize> {
     near: Vec<Mask<W>>,
     parents: Vec<Mask<W>>,
     /// log2 of the states, in 1/16.
-    size: Vec<u32>,
+    size: Vec<i32>,
+    keys: Vec<Key>,
+    /// Vertices whose key is out of date.
+    stale: Mask<W>,
     open: Mask<W>,
     left: Mask<W>,
     at: usize,
@@ -228,7 +269,7 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
             let vertex = &graph.vertices[v as usize];
             size.push(match vertex.states {
                 2 => 16,
-                states => (f64::from(states).log2() * 16.0).round() as u32,
+                states => (f64::from(states).log2() * 16.0).round() as i32,
             });
             left.set(i);
             let mut edge = vertex.first_in;
@@ -253,6 +294,8 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
             near,
             parents,
             size,
+            keys: vec![WAITS; n],
+            stale: left,
             open: Mask::NONE,
             left,
             at: 0,
@@ -283,44 +326,56 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
         Effort { width: self.most_axes, states, steps: self.work }
     }
 
-    /// The vertex to take next.
-    fn next(&self, kept: usize) -> Option<usize> {
-        let mut best: Option<((i64, i64), usize)> = None;
+    /// The vertex to take next: the least key, the first of equals.
+    fn next(&mut self, kept: usize) -> Option<usize> {
+        while let Some(v) = self.stale.pop() {
+            self.keys[v] = self.key(v, kept);
+        }
+        let mut best: Option<(Key, usize)> = None;
         self.left.each(|v| {
-            let mut waits = false;
-            self.parents[v].each(|p| waits |= !self.parents[p].is_empty());
-            if waits {
-                return;
-            }
-            // Sizes relative to the table now: what opens, what stays open, what is gone.
-            let (mut after, mut during) = (0_i64, 0_i64);
-            if self.open.has(v) {
-                after -= i64::from(self.size[v]);
-            } else {
-                during += i64::from(self.size[v]);
-            }
-            let mut passing = 0;
-            self.near[v].each(|u| {
-                let size = i64::from(self.size[u]);
-                let mut only = self.near[u];
-                only.clear(v);
-                let closes = only.is_empty() && u != kept;
-                match (self.open.has(u), closes) {
-                    (true, true) => after -= size,
-                    (true, false) => {}
-                    (false, true) => passing = passing.max(size),
-                    (false, false) => {
-                        after += size;
-                        during += size;
-                    }
-                }
-            });
-            let key = (after, during + passing);
-            if best.is_none_or(|(least, _)| key < least) {
+            let key = self.keys[v];
+            if key != WAITS && best.is_none_or(|(least, _)| key < least) {
                 best = Some((key, v));
             }
         });
         best.map(|(_, v)| v)
+    }
+
+    /// How much larger the table is after taking `v`, and while it is taken, in log2 / 16, both relative to the table now.
+    fn key(&self, v: usize, kept: usize) -> Key {
+        let mut waits = false;
+        self.parents[v].each(|p| waits |= !self.parents[p].is_empty());
+        if waits {
+            return WAITS;
+        }
+        let (mut after, mut during, mut passing) = (0, 0, 0);
+        if self.open.has(v) {
+            after -= self.size[v];
+        } else {
+            during += self.size[v];
+        }
+        self.near[v].each(|u| {
+            let size = self.size[u];
+            let mut others = self.near[u];
+            others.clear(v);
+            let closes = others.is_empty() && u != kept;
+            match (self.open.has(u), closes) {
+                (true, true) => after -= size,
+                (true, false) => {}
+                (false, true) => passing = passing.max(size),
+                (false, false) => {
+                    after += size;
+                    during += size;
+                }
+            }
+        });
+        (after, during + passing)
+    }
+
+    /// Notes that the key of `v` and those of its neighbours have to be worked out anew.
+    fn mark(&mut self, v: usize) {
+        self.stale.add(&self.near[v]);
+        self.stale.set(v);
     }
 
     /// Makes all draws left between `v` and its neighbours, and sums out what is done.
@@ -375,6 +430,14 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
         self.near[from].clear(to);
         self.near[to].clear(from);
         self.parents[to].clear(from);
+        for v in [from, to] {
+            // Its neighbours care only whether it can be summed out with them, and whether it still waits.
+            if self.near[v].count() <= 1 || v == to && self.parents[v].is_empty() {
+                self.mark(v);
+            } else {
+                self.stale.set(v);
+            }
+        }
         if self.parents[to].is_empty() && self.graph.vertices[t as usize].turn != NONE {
             self.turn(to);
         }
@@ -396,6 +459,7 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
         self.axes.push(Axis { vertex, states, stride });
         self.most_axes = self.most_axes.max(self.axes.len());
         self.open.set(v);
+        self.mark(v);
         if self.parents[v].is_empty() && self.graph.vertices[vertex as usize].turn != NONE {
             self.turn(v);
         }

@@ -64,7 +64,7 @@ impl<'a, N: Number> Walk<'a, N> {
     }
 
     fn worlds(mut self, n: usize) -> Result<Vec<World>, InferenceError> {
-        if self.engine.graph.constant.is_zero() {
+        if self.engine.graph.constant.value().is_zero() {
             return Err(InferenceError::Impossible);
         }
         let (vertices, edges) = (self.engine.graph.vertices.len(), self.engine.graph.edges.len());

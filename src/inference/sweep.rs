@@ -189,6 +189,19 @@ impl<N: Number> Sweep<N> {
             let start = &graph.pool[source.start as usize..source.start as usize + m];
             self.weights_at[link.from as usize] = at as u32;
             at += m;
+            if n == 2 && m == 2 {
+                let &[b0, b1] = &[self.vector[0], self.vector[1]];
+                let &[v0, v1] = &[before[0], before[1]];
+                let &[w0, w1] = &[start[0], start[1]];
+                if let &[m00, _, m10, m11] = &graph.pool[link.matrices as usize..link.matrices as usize + 4] {
+                    let moved = m10.times(v0).plus(m11.times(v1));
+                    self.weights.push(w0.times(b0.times(v0).plus(b1.times(v1))));
+                    self.weights.push(w1.times(b0.times(m00.times(v0)).plus(b1.times(moved))));
+                    self.vector[0] = w0.times(b0).plus(w1.times(m00.times(b0).plus(m10.times(b1))));
+                    self.vector[1] = w0.times(b1).plus(w1.times(m11.times(b1)));
+                }
+                continue;
+            }
             let worth = &self.vector[..n];
             self.weights.push(start[0].times(table::dot(worth, before)));
             for x in 1..m {
@@ -223,8 +236,9 @@ impl<N: Number> Sweep<N> {
         self.weights_at.resize(graph.vertices.len(), NONE);
         let mut whole = graph.constant;
         for part in &plan.parts {
-            whole = whole.times(self.both(graph, plan, part).wide());
+            whole.by_number(self.both(graph, plan, part));
         }
+        let whole = whole.value();
         if whole.is_zero() { Err(InferenceError::Impossible) } else { Ok(whole) }
     }
 
@@ -232,9 +246,21 @@ impl<N: Number> Sweep<N> {
     pub(crate) fn evidence(&mut self, graph: &Graph<N>, plan: &Plan) -> Wide {
         let mut whole = graph.constant;
         for part in &plan.parts {
-            whole = whole.times(self.forward(graph, plan, part)[0].wide());
+            whole.by_number(self.forward(graph, plan, part)[0]);
         }
-        whole
+        whole.value()
+    }
+
+    /// The weights of a cause's two lives where there is but one epoch.
+    #[inline]
+    pub(crate) fn both_lives(&self, graph: &Graph<N>, vertex: u32) -> (N, N) {
+        let v = &graph.vertices[vertex as usize];
+        let pair = if v.role == Role::Free {
+            &graph.pool[v.weights as usize..][..2]
+        } else {
+            &self.weights[self.weights_at[vertex as usize] as usize..][..2]
+        };
+        (pair[0], pair[1])
     }
 
     /// The weight of each life of a source, together with the evidence of its part, and their sum.

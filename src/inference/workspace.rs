@@ -7,7 +7,7 @@
 //! Doubles are used where a bound (see [`super::graph`]) shows that no term that counts can leave their range; else the
 //! same computation is made in wide numbers, so that ln P(e) is right down to e^-2000 and far beyond.
 
-use super::graph::{Ask, Graph, Kind, NONE, Target, fate};
+use super::graph::{Ask, DOUBLE_BITS, Graph, Kind, NONE, Target, fate};
 use super::number::{Number, Wide};
 use super::order::Plan;
 use super::sweep::Sweep;
@@ -70,7 +70,7 @@ impl<N: Number> Engine<N> {
 
     /// Whether the numbers at hand will do.
     pub(crate) fn safe(&self) -> bool {
-        !self.graph.risk
+        !self.graph.risk && self.plan.bits <= DOUBLE_BITS
     }
 
     /// The part of the vertex asked for, forward: the weights of its states.
@@ -371,6 +371,14 @@ fn run<N: Number>(
     let last = graph.lives - 1;
     for (v, vertex) in graph.vertices.iter().enumerate() {
         let Kind::Source(slot) = vertex.kind else { continue };
+        if last == 1 && (slot as usize) < network.causes() {
+            // One epoch: there or not.
+            let (gone, now) = sweep.both_lives(graph, v as u32);
+            let whole = gone.plus(now);
+            let (gone, now) = (gone.share(whole), now.share(whole));
+            out.causes.push(TouchedCause { cause: CauseIx(slot), now, gone, at_first: now });
+            continue;
+        }
         let shared = last > 1 && Graph::<N>::shares_states(network, slot as usize);
         let (mut never, mut left, mut now) = (N::ZERO, N::ZERO, N::ZERO);
         sweep.lives(graph, v as u32, shared, |life, weight| match life {
