@@ -12,6 +12,9 @@ use crate::session::hear::{Doubt, Entry, STANDING_WORDS};
 use crate::session::reply::Effect;
 use crate::session::why::WhyNow;
 
+/// A cause less probable than this is not worth naming behind an outcome.
+const WORTH_NAMING: f64 = 0.05;
+
 /// One thing to say.
 pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
     match said {
@@ -181,12 +184,12 @@ fn reason(page: &mut Page, why: &WhyNow) {
         about(why.expected_minutes),
         minutes(why.bound_minutes)
     ));
+    // A test of one finding names it before each outcome; said once above, it is dropped here.
+    let name = why.separates.first().and_then(|first| first.0.rsplit_once(": ")).map_or("", |(about, _)| about);
     for (outcome, chance, cause, then) in &why.separates {
-        let most = if cause.is_empty() {
-            String::new()
-        } else {
-            format!(", then most likely {cause} ({})", share(*then))
-        };
+        let outcome = outcome.strip_prefix(name).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(outcome);
+        let likely = !cause.is_empty() && *then >= WORTH_NAMING;
+        let most = if likely { format!(", then most likely: {cause} ({})", share(*then)) } else { String::new() };
         page.point(&format!("{}: {}{most}", words(outcome), share(*chance)));
     }
     if !why.others.is_empty() {
