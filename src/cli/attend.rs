@@ -63,7 +63,7 @@ pub(super) struct Attend {
     #[arg(long, value_name = "ID")]
     resume: Option<String>,
 
-    /// Write each line that was read as well, for the record of a call from a pipe
+    /// Write the prompt and each line that was read as well, for the record of a call from a pipe
     #[arg(long, env = "WHYTRIP_ECHO", value_parser = clap::builder::FalseyValueParser::new(), hide_env = true)]
     echo: bool,
 }
@@ -81,7 +81,8 @@ impl Attend {
             Lines::pipe(io::BufReader::new(io::stdin()))
         };
         let mut dialogue = dialogue;
-        let manner = Manner { look: streams.out, echo: self.echo, zone: clock::zone(), clock: &clock::now };
+        let echo = self.echo && !streams.interactive;
+        let manner = Manner { look: streams.out, echo, zone: clock::zone(), clock: &clock::now };
         let already = kept.events;
         let ended =
             repl::converse(&mut dialogue, already, &mut kept, &mut lines, &manner, &mut io::stdout().lock());

@@ -45,7 +45,7 @@ pub enum Broken {
 pub struct Manner<'a> {
     /// What the output can show.
     pub look: Look,
-    /// Each line that was read is written as well, for the record of a call from a pipe.
+    /// The prompt and each line that was read are written as well, for the record of a call from a pipe.
     pub echo: bool,
     /// The zone of the times in notes.
     pub zone: TimeZone,
@@ -105,10 +105,15 @@ pub fn converse(
             return Ok(Ended::Closed);
         }
         lines.offer(complete::words(dialogue, &shown));
-        let Some(line) = lines.next(manner.look, out)? else { return Ok(Ended::Left) };
         if manner.echo {
-            writeln!(out, "> {}", crate::export::clean(&line))?;
+            out.write_all(b"> ")?;
+            out.flush()?;
         }
+        let line = lines.next(manner.look, out)?;
+        if manner.echo {
+            writeln!(out, "{}", crate::export::clean(line.as_deref().unwrap_or_default()))?;
+        }
+        let Some(line) = line else { return Ok(Ended::Left) };
         let turn = dialogue.line(&line, (manner.clock)());
         keep(dialogue, &mut kept, store)?;
         let mut page = Page::new(manner.look);

@@ -185,11 +185,13 @@ fn reason(page: &mut Page, why: &WhyNow) {
         minutes(why.bound_minutes)
     ));
     // A test of one finding names it before each outcome; said once above, it is dropped here.
-    let name = why.separates.first().and_then(|first| first.0.rsplit_once(": ")).map_or("", |(about, _)| about);
+    let name =
+        why.separates.first().and_then(|first| first.0.rsplit_once(": ")).map_or("", |(about, _)| about);
     for (outcome, chance, cause, then) in &why.separates {
         let outcome = outcome.strip_prefix(name).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(outcome);
         let likely = !cause.is_empty() && *then >= WORTH_NAMING;
-        let most = if likely { format!(", then most likely: {cause} ({})", share(*then)) } else { String::new() };
+        let most =
+            if likely { format!(", then most likely: {cause} ({})", share(*then)) } else { String::new() };
         page.point(&format!("{}: {}{most}", words(outcome), share(*chance)));
     }
     if !why.others.is_empty() {
