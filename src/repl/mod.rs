@@ -120,6 +120,8 @@ pub fn converse(
         for said in &turn.said {
             view::said(&mut page, said, &manner.zone);
         }
+        // The question that follows stands apart from what was said.
+        page.gap();
         out.write_all(page.finish().as_bytes())?;
         if turn.again {
             before = None;

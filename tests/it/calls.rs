@@ -73,6 +73,8 @@ fn said(shown: &str, run: &mut Typed) -> Option<String> {
     if !run.opening.is_empty() {
         return Some(run.opening.remove(0)).filter(|line| line != "EOF");
     }
+    // The question is the last paragraph; before it stands what came of the line before.
+    let shown = shown.trim_end().rsplit("\n\n").next().unwrap_or(shown);
     let flat = shown.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
     if let Some(at) =
         run.rules.iter().position(|rule| rule.words.iter().all(|word| flat.contains(word.as_str())))

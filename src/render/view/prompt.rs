@@ -82,9 +82,9 @@ pub fn question(page: &mut Page, view: &View, part: usize) {
             page.said(Role::Step, &format!("Handed over{whom}."));
             page.line("It goes on when somebody takes it up: say who is there, or leave.");
         }
-        Prompt::Closed(view) => {
+        // How it stands was shown when that was asked.
+        Prompt::Closed(_) => {
             page.said(Role::Good, "Closed.");
-            closing(page, view);
         }
     }
     if let (Some(doubt), false) = (&view.doubt, matches!(view.prompt, Prompt::Contradiction(_))) {
