@@ -14,7 +14,7 @@ pub fn share(probability: f64) -> String {
         "below 0.1 %".to_owned()
     } else if percent > 99.9 {
         "above 99.9 %".to_owned()
-    } else if percent < 9.95 || percent > 99.0 {
+    } else if !(9.95..=99.0).contains(&percent) {
         format!("{percent:.1} %")
     } else {
         format!("{percent:.0} %")

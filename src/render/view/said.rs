@@ -19,7 +19,9 @@ const WORTH_NAMING: f64 = 0.05;
 pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
     match said {
         Said::Taken { about, outcome } => {
-            page.said(Role::Aside, &format!("Noted: {}: {}", about.trim_end_matches('?'), words(outcome)));
+            // What was asked in a question stands above; its answer is enough.
+            let about = if about.ends_with('?') { String::new() } else { format!("{about}: ") };
+            page.said(Role::Aside, &format!("Noted: {about}{}", words(outcome)));
         }
         Said::OneOf { among, outcome } => {
             page.said(Role::Aside, &format!("Noted, for one of {}: {}", all(among), words(outcome)));
@@ -210,11 +212,7 @@ pub fn help(page: &mut Page, topic: &str) {
     let topic = topic.trim().to_lowercase();
     let named = |entry: &&Entry| entry.word == topic || entry.also.contains(&topic.as_str());
     if let Some(entry) = STANDING_WORDS.iter().find(named) {
-        page.labelled(
-            Role::Heading,
-            &format!("{} {}", entry.word, entry.takes).trim_end().to_owned(),
-            entry.help,
-        );
+        page.labelled(Role::Heading, format!("{} {}", entry.word, entry.takes).trim_end(), entry.help);
         if !entry.also.is_empty() {
             page.line(&format!("also: {}", entry.also.join(", ")));
         }
