@@ -45,7 +45,12 @@ impl BitSet {
 
     /// The positions of the members, ascending.
     pub fn iter(self) -> impl Iterator<Item = usize> {
-        (0..128).filter(move |&at| self.has(at))
+        let mut left = self.0;
+        std::iter::from_fn(move || {
+            let at = left.trailing_zeros();
+            left &= left.wrapping_sub(1);
+            (at < 128).then_some(at as usize)
+        })
     }
 }
 

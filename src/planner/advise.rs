@@ -18,6 +18,10 @@ use crate::inference::{Evidence, InferenceError, Limits, Told, World, sample};
 use crate::model::Model;
 use crate::model::index::{FindingIx, WorkStateIx};
 
+/// What sampling may cost before answers are taken for certain: some milliseconds.
+const QUICKLY: Limits = Limits { states: 1 << 17, steps: 1 << 20 };
+/// An answer believed this much may be taken for certain.
+const BELIEVED: f64 = 0.7;
 /// So many next best steps are listed.
 const OTHERS: usize = 5;
 
@@ -43,13 +47,7 @@ pub fn advise(model: &Model, situation: &Situation, budget: &Budget) -> Result<A
     if let Some(settled) = settled(situation) {
         return Ok(settled);
     }
-    let real = taken_as_real(&situation.evidence, &situation.complaints);
-    let limits = Limits::default();
-    let draw = |told: &Evidence| sample(&model.network, told, &limits, budget.samples.max(1), budget.seed);
-    let worlds = match draw(&real) {
-        Err(InferenceError::Impossible) => draw(&situation.evidence)?,
-        other => other?,
-    };
+    let worlds = believed(model, situation, budget)?;
     Ok(advise_from(model, situation, &worlds, budget))
 }
 
@@ -104,6 +102,49 @@ fn settled(situation: &Situation) -> Option<Advice> {
         others: Vec::new(),
         bound_minutes: 0.0,
     })
+}
+
+/// Exact joint samples under the evidence as told; where that is too entangled to be sampled quickly, with answers that
+/// are believed anyhow taken for certain: first the normal ones, which then cost nothing, then all.
+fn believed(model: &Model, situation: &Situation, budget: &Budget) -> Result<Vec<World>, InferenceError> {
+    let real = taken_as_real(&situation.evidence, &situation.complaints);
+    let tries = [real.clone(), taken_as_certain(&real, true), taken_as_certain(&real, false)];
+    let count = budget.samples.max(1);
+    let mut refused = InferenceError::Impossible;
+    for (at, told) in tries.iter().chain([&situation.evidence]).enumerate() {
+        let limits = if at < 2 { QUICKLY } else { Limits::default() };
+        match sample(&model.network, told, &limits, count, budget.seed) {
+            Ok(worlds) => return Ok(worlds),
+            Err(error @ InferenceError::Invalid { .. }) => return Err(error),
+            Err(error) => refused = error,
+        }
+    }
+    Err(refused)
+}
+
+/// The evidence with every single answer taken for certain that is believed with [`BELIEVED`] or more; only normal ones,
+/// or all.
+fn taken_as_certain(evidence: &Evidence, only_normal: bool) -> Evidence {
+    let told = (evidence.told.iter())
+        .map(|told| match told {
+            Told::Finding { among, weights } => {
+                let best =
+                    (0..weights.len()).max_by(|a, b| weights[*a].total_cmp(&weights[*b]).then(b.cmp(a)));
+                let sum: f64 = weights.iter().sum();
+                let mut weights = weights.clone();
+                if let Some(best) =
+                    best.filter(|best| weights[*best] >= BELIEVED * sum && (!only_normal || *best == 0))
+                {
+                    let kept = weights[best];
+                    weights.fill(0.0);
+                    weights[best] = kept;
+                }
+                Told::Finding { among: among.clone(), weights }
+            }
+            other => other.clone(),
+        })
+        .collect();
+    Evidence { told }
 }
 
 /// The evidence with every report that makes a complaint taken as certainly abnormal.

@@ -7,17 +7,18 @@
 //! of them helped. After each failed proof the plan may stop instead, so it never costs more than stopping at once.
 //!
 //! Weights are not normalised: all values are Σ weight × minutes' worth, and scale with the weight.
-//! Cost: O(K × classes × fixes per cause + K²) for K fixes, and as much again for each stop that sends somebody and is
+//! Cost: that of the order and O(K × longest run) for K fixes, and as much again for each stop that sends somebody and is
 //! not ruled out by its bound.
 
 use super::crew::Crew;
+use super::order::Order;
 use super::prepared::Prepared;
 use super::problem::{Helper, Proof, Stop};
 use super::travel::Mode;
 use crate::model::practice::BitSet;
 
-/// At most so many fixes in one base plan.
-const LONGEST: usize = 40;
+/// At most so many fixes between two proofs.
+const RUN: usize = 12;
 /// Weights below this share of the whole are taken for nothing: no fix is planned for them.
 pub(crate) const NOTHING: f64 = 1e-9;
 /// The slip names the parts of those fixes that the plan reaches with at least this chance; parts of others cost a second
@@ -60,17 +61,6 @@ enum Ends<'a> {
     Stops(&'a Prepared<'a>),
     /// Giving up at a fixed price; the fixes whose parts are needed beyond the slip cost a second trip.
     GivingUp { last: f64, trip: f64 },
-}
-
-/// Fixes in greedy order, and what is left after each.
-struct Order {
-    fixes: Vec<usize>,
-    /// Items not cured after the first k fixes.
-    left: Vec<Vec<Item>>,
-    /// Their weight.
-    alive: Vec<f64>,
-    /// The weight at the start, cured items included.
-    total: f64,
 }
 
 /// The base plan of the person present.
@@ -160,7 +150,7 @@ fn plan(
     tried: &[bool],
     ends: &Ends<'_>,
 ) -> BasePlan {
-    let order = order(crew, classes, items, mode, tried);
+    let order = Order::new(crew, classes, items, mode, tried);
     let steps = order.fixes.len();
     if order.total <= 0.0 || (order.alive[0] <= 0.0 && !unproven) {
         return BasePlan { value: 0.0, acts: vec![(Act::Done, order.total)] };
@@ -195,8 +185,8 @@ fn plan(
                 best = whole;
                 until = j;
             }
-            if crew.proof == Proof::AtOnce && j > k {
-                break; // it is seen after every fix, so a run has one
+            if j == k + RUN || (crew.proof == Proof::AtOnce && j > k) {
+                break; // where it is seen after every fix, a run has one
             }
         }
         (best, until)
@@ -221,7 +211,8 @@ fn plan(
             // The start itself: stops are weighed below, from the mode at the start.
             break;
         }
-        if let Some((stop, which)) = end(ends, &order.left[k], order.alive[k], start, false, &done, value[k])
+        if let Some((stop, which)) =
+            end(ends, || order.left(crew, classes, k), order.alive[k], start, false, &done, value[k])
         {
             value[k] = stop;
             choice[k] = Choice::Stop(which);
@@ -233,7 +224,7 @@ fn plan(
     } else {
         (value[0], choice[0])
     };
-    if let Some((stop, which)) = end(ends, items, order.total, mode, unproven, tried, whole) {
+    if let Some((stop, which)) = end(ends, || items.to_vec(), order.total, mode, unproven, tried, whole) {
         whole = stop;
         first = Choice::Stop(which);
     }
@@ -279,7 +270,7 @@ fn acts(crew: &Crew, order: &Order, choice: &[Choice], first: Choice) -> Vec<(Ac
 /// The end of a plan at a point, if it is cheaper than `below`.
 fn end(
     ends: &Ends<'_>,
-    items: &[Item],
+    items: impl Fn() -> Vec<Item>,
     weight: f64,
     mode: Mode,
     unproven: bool,
@@ -287,7 +278,8 @@ fn end(
     below: f64,
 ) -> Option<(f64, usize)> {
     match ends {
-        Ends::Stops(prepared) => best_stop(prepared, items, mode, unproven, tried, below),
+        Ends::Stops(prepared) if prepared.least_stop * weight >= below => None,
+        Ends::Stops(prepared) => best_stop(prepared, &items(), mode, unproven, tried, below),
         Ends::GivingUp { last, .. } => Some((weight * last, usize::MAX)).filter(|(value, _)| *value < below),
     }
 }
@@ -305,127 +297,4 @@ fn beyond_the_slip(crew: &Crew, order: &Order, ends: &Ends<'_>) -> Option<usize>
 
 fn mode_after(crew: &Crew, order: &Order, k: usize, start: Mode) -> Mode {
     order.fixes[..k].iter().fold(start, |here, &fix| crew.to_fix(here, fix).1)
-}
-
-/// Fixes by chance over cost, each under the belief that those before it failed.
-fn order(
-    crew: &Crew,
-    classes: &[super::problem::Candidate],
-    items: &[Item],
-    mode: Mode,
-    tried: &[bool],
-) -> Order {
-    let total: f64 = items.iter().map(|item| item.weight).sum();
-    let mut here = mode;
-    let mut tried = tried.to_vec();
-    let left: Vec<Item> = (items.iter().copied())
-        .filter(|item| item.weight > 0.0 && !classes[item.class].cured(item.gone))
-        .collect();
-    let alive: f64 = left.iter().map(|item| item.weight).sum();
-    let mut order = Order { fixes: Vec::new(), left: vec![left], alive: vec![alive], total };
-    let mut gain = vec![0.0; crew.fixes.len()];
-    let mut miss: Vec<(usize, f64)> = Vec::new();
-    while order.fixes.len() < LONGEST {
-        let last = order.left.len() - 1;
-        let left = &order.left[last];
-        gain.fill(0.0);
-        for item in left {
-            let class = &classes[item.class];
-            miss.clear();
-            for cause in class.causes.minus(item.gone).iter() {
-                if class.blocked(cause as u8, item.gone) {
-                    continue;
-                }
-                for &(fix, chance) in &crew.by_cause[cause] {
-                    match miss.iter_mut().find(|(other, _)| *other == fix) {
-                        Some((_, misses)) => *misses *= 1.0 - chance,
-                        None => miss.push((fix, 1.0 - chance)),
-                    }
-                }
-            }
-            for &(fix, misses) in &miss {
-                gain[fix] += item.weight * (1.0 - misses);
-            }
-        }
-        let mut best: Option<(f64, f64, usize)> = None; // (ratio, cost, fix)
-        for fix in 0..gain.len() {
-            if tried[fix] || gain[fix] <= NOTHING * total {
-                continue;
-            }
-            let (way, there) = crew.to_fix(here, fix);
-            let cost = way + crew.to_proof(there);
-            if !cost.is_finite() {
-                continue;
-            }
-            let ratio = gain[fix] / cost.max(1e-9);
-            let better = best.is_none_or(|(most, least, _)| ratio > most || (ratio == most && cost < least));
-            if better {
-                best = Some((ratio, cost, fix));
-            }
-        }
-        let Some((_, _, fix)) = best else { break };
-        let Some(form) = &crew.fixes[fix] else { break };
-        here = match crew.proof {
-            Proof::Takes { to, .. } => to,
-            _ => crew.to_fix(here, fix).1,
-        };
-        tried[fix] = true;
-        let mut then = Vec::with_capacity(left.len());
-        for item in left {
-            remove(&classes[item.class], *item, &form.removes, |after| {
-                if !classes[after.class].cured(after.gone) {
-                    then.push(after);
-                }
-            });
-        }
-        let alive: f64 = then.iter().map(|item| item.weight).sum();
-        order.fixes.push(fix);
-        order.alive.push(if alive <= 1e-15 * total { 0.0 } else { alive });
-        order.left.push(then);
-        if order.alive[last + 1] <= 0.0 {
-            break;
-        }
-    }
-    order
-}
-
-/// What a fix makes of an item: one item for each way in which its success draws can fall. A led-to cause is only removed
-/// if, by then, nothing that it was led to by stands; one act may remove both.
-pub(crate) fn remove(
-    class: &super::problem::Candidate,
-    item: Item,
-    removes: &[(u8, f64)],
-    mut each: impl FnMut(Item),
-) {
-    let there = class.causes.minus(item.gone);
-    let hit: Vec<(u8, f64)> =
-        removes.iter().copied().filter(|(cause, q)| *q > 0.0 && there.has((*cause).into())).collect();
-    let mut chance = [0.0; 2];
-    for draw in 0..1u32 << hit.len().min(16) {
-        let mut weight = item.weight;
-        let mut works = BitSet::default();
-        for (bit, &(cause, q)) in hit.iter().take(16).enumerate() {
-            chance[0] = 1.0 - q;
-            chance[1] = q;
-            let yes = draw >> bit & 1;
-            weight *= chance[yes as usize];
-            if yes == 1 {
-                works = works.with(cause.into());
-            }
-        }
-        if weight <= 0.0 {
-            continue;
-        }
-        // Causes that something led to go only with or after it.
-        let mut gone = item.gone;
-        loop {
-            let more = (works.minus(gone).iter())
-                .find(|&cause| !class.blocked(cause as u8, gone.union(BitSet::default().with(cause))));
-            match more {
-                Some(cause) => gone = gone.with(cause),
-                None => break,
-            }
-        }
-        each(Item { gone, weight, ..item });
-    }
 }

@@ -2,7 +2,8 @@
 //!
 //! Weights are not normalised: what a result leaves over is its chance times the belief after it.
 
-use super::base_plan::{Item, remove};
+use super::base_plan::Item;
+use super::order::remove;
 use super::prepared::Prepared;
 use super::problem::Problem;
 use super::travel::Mode;

@@ -2,6 +2,7 @@
 //!
 //! A **crew** is one person's fixes, proof and ways. The person present has one; so has everybody who can be sent.
 
+use super::base_plan::Item;
 use super::problem::{Candidate, FixForm, Helper, Problem, Proof};
 use super::travel::{Mode, Travel};
 use crate::model::practice::BitSet;
@@ -17,8 +18,14 @@ pub(crate) struct Crew {
     pub(crate) fixes: Vec<Option<FixForm>>,
     /// For each cause, the fixes that remove it, with their chance.
     pub(crate) by_cause: Vec<Vec<(usize, f64)>>,
+    /// For each fix, the causes that it removes.
+    pub(crate) removes: Vec<BitSet>,
+    /// For each fix, minutes' worth of it from where a proof ends, and through the next proof.
+    pub(crate) round: Vec<f64>,
     pub(crate) proof: Proof,
     pub(crate) travel: Travel,
+    /// For each class of the problem, whole: the fixes that remove something of it, with the chance that they do.
+    whole: Vec<Vec<(usize, f64)>>,
 }
 
 impl Crew {
@@ -41,7 +48,57 @@ impl Crew {
                 }
             }
         }
-        Self { fixes, by_cause, proof, travel }
+        let removes = (fixes.iter())
+            .map(|fix| {
+                let causes = fix.iter().flat_map(|form| &form.removes).filter(|(_, chance)| *chance > 0.0);
+                causes.fold(BitSet::default(), |set, (cause, _)| set.with((*cause).into()))
+            })
+            .collect();
+        let mut crew = Self { fixes, by_cause, removes, round: Vec::new(), proof, travel, whole: Vec::new() };
+        if let Proof::Takes { to, .. } = proof {
+            crew.round = (0..crew.fixes.len())
+                .map(|fix| {
+                    let (cost, there) = crew.to_fix(to, fix);
+                    cost + crew.to_proof(there)
+                })
+                .collect();
+        }
+        crew
+    }
+
+    /// Learns the classes of the problem.
+    pub(crate) fn learn(&mut self, classes: &[Candidate]) {
+        self.whole = classes.iter().map(|class| self.hits_of(class, BitSet::default())).collect();
+    }
+
+    /// The fixes that remove something wanted of an item, with the chance that they do.
+    pub(crate) fn hits(&self, classes: &[Candidate], item: &Item, mut each: impl FnMut(usize, f64)) {
+        if item.gone.is_empty() {
+            for &(fix, chance) in &self.whole[item.class] {
+                each(fix, chance);
+            }
+        } else {
+            for (fix, chance) in self.hits_of(&classes[item.class], item.gone) {
+                each(fix, chance);
+            }
+        }
+    }
+
+    /// P(a fix removes at least one cause) = 1 − Π(1 − q), over the causes that do not break again.
+    fn hits_of(&self, class: &Candidate, gone: BitSet) -> Vec<(usize, f64)> {
+        let mut misses: Vec<(usize, f64)> = Vec::new();
+        for cause in class.causes.minus(gone).iter() {
+            if class.blocked(cause as u8, gone) {
+                continue;
+            }
+            for &(fix, chance) in &self.by_cause[cause] {
+                match misses.iter_mut().find(|(other, _)| *other == fix) {
+                    Some((_, miss)) => *miss *= 1.0 - chance,
+                    None => misses.push((fix, 1.0 - chance)),
+                }
+            }
+        }
+        misses.into_iter().map(|(fix, miss)| (fix, 1.0 - miss)).collect()
     }
 
     /// Minutes from `mode` through the proof; infinite where there is none.

@@ -10,15 +10,20 @@
 //! once, so nothing here ever costs more than that. Effort is counted in beliefs valued, so results repeat. Ties go to
 //! the cheaper act, then to the smaller index.
 
-use super::base_plan::{Act, BasePlan, NOTHING, base_plan, best_stop, stop_value, weigh};
-use super::belief::{Belief, Result, merge};
+use super::base_plan::{Act, BasePlan, Item, NOTHING, base_plan, best_stop, stop_value};
+use super::belief::{Belief, Particle, Result, merge};
 use super::prepared::Prepared;
 use super::problem::{Problem, Proof};
+use super::travel::Mode;
 
 /// Results below this share are not split further by the other findings of the test.
 const FINE: f64 = 1e-3;
 /// A test must save at least this many minutes' worth, or it is talk.
 const WORTH: f64 = 1e-9;
+/// Tests worse than the base plan by more than this share are not listed.
+const NEAR: f64 = 0.1;
+/// So many fixes, best by chance over cost, are valued as the first act.
+const FIXES: usize = 6;
 /// So many of the best acts are valued two steps deep.
 const DEEPER: usize = 8;
 
@@ -86,8 +91,10 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
     let mut valued: Vec<(Act, f64, f64)> = Vec::new(); // act, value, cost of the act itself
     let first = base.acts.first().map_or(Act::Done, |(act, _)| *act);
     valued.push((first, base.value, search.cost(&belief, first)));
+    // What is clearly worse than doing without is not worth its exact value, unless there is effort to look further.
+    let near = if expansions > 0 { f64::INFINITY } else { base.value + NEAR * base.value.abs() };
     for test in 0..problem.tests.len() {
-        if let Some(value) = search.test(&belief, test, f64::INFINITY, 1) {
+        if let Some(value) = search.test(&belief, test, near, 1) {
             valued.push((Act::Test(test), value, search.cost(&belief, Act::Test(test))));
         }
     }
@@ -97,8 +104,8 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
             valued.push((Act::Stop(which), value, 0.0));
         }
     }
-    for fix in 0..problem.fixes.len() {
-        if first == Act::Fix(fix) || !search.helps(&belief, fix) {
+    for fix in search.likely_fixes(&belief, &items) {
+        if first == Act::Fix(fix) {
             continue;
         }
         if let Some(value) = search.fix(&belief, fix, 0) {
@@ -174,17 +181,42 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Whether a fix may remove something wanted.
-    fn helps(&self, belief: &Belief, fix: usize) -> bool {
-        let problem = self.prepared.problem;
-        let chance: f64 = (belief.particles.iter())
-            .filter(|particle| {
-                let wanted = problem.candidates[particle.candidate].wanted().minus(particle.gone);
-                problem.fixes[fix].removes.iter().any(|(cause, q)| *q > 0.0 && wanted.has((*cause).into()))
+    /// The fixes that remove something wanted, best by chance over cost first, as many as are valued.
+    fn likely_fixes(&self, belief: &Belief, items: &[Item]) -> Vec<usize> {
+        let crew = &self.prepared.present;
+        let mut gain = vec![0.0; crew.fixes.len()];
+        for item in items {
+            crew.hits(&self.prepared.classes, item, |fix, chance| gain[fix] += item.weight * chance);
+        }
+        let least = NOTHING * belief.weight();
+        let mut fixes: Vec<(f64, usize)> = (0..gain.len())
+            .filter(|&fix| !belief.tried[fix] && gain[fix] > least)
+            .map(|fix| {
+                let (cost, there) = crew.to_fix(belief.mode, fix);
+                (gain[fix] / (cost + crew.to_proof(there)).max(1e-9), fix)
             })
-            .map(|particle| particle.weight)
-            .sum();
-        !belief.tried[fix] && chance > NOTHING * belief.weight()
+            .filter(|(ratio, _)| *ratio > 0.0)
+            .collect();
+        fixes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        fixes.into_iter().take(FIXES).map(|(_, fix)| fix).collect()
+    }
+
+    /// No plan from here can cost less: perfect information, less the way here from the start.
+    fn floor(&self, particles: &[Particle], mode: Mode, unproven: bool) -> f64 {
+        let problem = self.prepared.problem;
+        let way = problem.travel.minutes(problem.start, mode);
+        if unproven != problem.unproven || !way.is_finite() {
+            return f64::NEG_INFINITY;
+        }
+        let mut floor = 0.0;
+        for particle in particles {
+            let class = self.prepared.class_of[particle.candidate];
+            match particle.gone.is_empty() {
+                true => floor += particle.weight * (self.prepared.bound[class] - way),
+                false => return f64::NEG_INFINITY,
+            }
+        }
+        floor
     }
 
     /// The value of taking a test first, looking `depth` steps ahead in all; `None` where it cannot be taken now, tells
@@ -196,17 +228,22 @@ impl Search<'_, '_> {
         }
         let (cost, mode) = belief.to_test(problem, test);
         let weight = belief.weight();
-        if !cost.is_finite() || cost * weight >= below {
+        let (way, _) = problem.travel.nearest(belief.mode, &problem.tests[test].at);
+        let floor = self.floor(&belief.particles, belief.mode, belief.unproven);
+        if !cost.is_finite() || (cost - way) * weight + floor >= below {
             return None;
         }
-        let results = belief.results(problem, test, FINE);
+        let mut results = belief.results(problem, test, FINE);
         if results.len() < 2 {
             return None;
         }
+        results.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(a.outcomes.cmp(&b.outcomes)));
+        let floors: Vec<f64> =
+            results.iter().map(|result| self.floor(&result.particles, mode, belief.unproven)).collect();
         let mut value = cost * weight;
-        for result in &results {
+        for (at, result) in results.iter().enumerate() {
             value += self.follow(belief, test, result, mode, depth);
-            if value >= below && depth == 1 {
+            if depth == 1 && value + floors[at + 1..].iter().sum::<f64>() >= below {
                 return None;
             }
         }
@@ -214,14 +251,7 @@ impl Search<'_, '_> {
     }
 
     /// The value behind a result.
-    fn follow(
-        &mut self,
-        belief: &Belief,
-        test: usize,
-        result: &Result,
-        mode: super::travel::Mode,
-        depth: u32,
-    ) -> f64 {
+    fn follow(&mut self, belief: &Belief, test: usize, result: &Result, mode: Mode, depth: u32) -> f64 {
         let problem = self.prepared.problem;
         let opens = self.opened_by(test);
         if depth <= 1 && opens.is_empty() {
@@ -245,30 +275,15 @@ impl Search<'_, '_> {
     fn look(&mut self, belief: &Belief, depth: u32, opens: &[usize]) -> (f64, Act) {
         let base = self.base(belief);
         let (mut best, mut act) = (base.value, base.acts.first().map_or(Act::Done, |(act, _)| *act));
-        let floor = weigh(&belief.items(self.prepared), |item| {
-            if item.gone.is_empty() && !belief.unproven {
-                self.prepared.bound[item.class].min(0.0)
-            } else {
-                0.0
-            }
-        });
         let tests: Vec<usize> =
             if depth > 1 { (0..self.prepared.problem.tests.len()).collect() } else { opens.to_vec() };
         for test in tests {
-            if let Some(value) = self.test_from(belief, test, best, floor).filter(|value| *value < best) {
+            if let Some(value) = self.test(belief, test, best, 1).filter(|value| *value < best) {
                 best = value;
                 act = Act::Test(test);
             }
         }
         (best, act)
-    }
-
-    fn test_from(&mut self, belief: &Belief, test: usize, below: f64, floor: f64) -> Option<f64> {
-        let (cost, _) = belief.to_test(self.prepared.problem, test);
-        if cost * belief.weight() + floor >= below {
-            return None;
-        }
-        self.test(belief, test, below, 1)
     }
 
     /// The value of doing a fix first and proving it, then the base plan, or with `depth` the best of it and every test.

@@ -17,6 +17,7 @@ mod compose;
 mod crew;
 pub mod lookahead;
 pub mod optimum;
+mod order;
 mod prepared;
 pub mod problem;
 pub mod situation;

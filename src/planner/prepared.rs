@@ -26,6 +26,8 @@ pub(crate) struct Prepared<'a> {
     pub(crate) stop_bound: Vec<Vec<f64>>,
     /// For each class, the least that it can cost in all from the start (perfect information).
     pub(crate) bound: Vec<f64>,
+    /// No stop costs less than this per unit of weight.
+    pub(crate) least_stop: f64,
 }
 
 impl<'a> Prepared<'a> {
@@ -47,10 +49,14 @@ impl<'a> Prepared<'a> {
             });
             class_of.push(class);
         }
-        let present = Crew::present(problem);
+        let learned = |mut crew: Crew| {
+            crew.learn(&classes);
+            crew
+        };
+        let present = learned(Crew::present(problem));
         let sent: Vec<Option<Crew>> = (problem.stops.iter())
             .map(|stop| match stop {
-                Stop::Sent(helper) => Some(Crew::sent(helper)),
+                Stop::Sent(helper) => Some(learned(Crew::sent(helper))),
                 Stop::Costs(_) | Stop::Flat(_) => None,
             })
             .collect();
@@ -77,7 +83,14 @@ impl<'a> Prepared<'a> {
                 present.perfect(class, Some(problem.start), stop)
             })
             .collect();
-        Self { problem, class_of, classes, example, present, sent, stop_bound, bound }
+        let least_stop = (problem.stops.iter())
+            .map(|stop| match stop {
+                Stop::Costs(costs) => costs.iter().copied().fold(f64::INFINITY, f64::min),
+                Stop::Flat(cost) => *cost,
+                Stop::Sent(helper) => helper.minutes,
+            })
+            .fold(f64::INFINITY, f64::min);
+        Self { problem, class_of, classes, example, present, sent, stop_bound, bound, least_stop }
     }
 
     /// The perfect-information bound of the whole problem, per unit of weight.

@@ -19,6 +19,7 @@ mod laws_inference;
 mod laws_knowledge;
 mod planner_instances;
 mod planner_models;
+mod planner_shipped;
 mod planner_textbook;
 mod published;
 mod pty;
