@@ -14,7 +14,7 @@ use super::situation::{Budget, Situation};
 use super::standing::{Standing, standings};
 use super::travel::Mode;
 use super::why;
-use crate::inference::{Evidence, InferenceError, Limits, Told, World, sample};
+use crate::inference::{Evidence, InferenceError, Limits, Told, World, bounds, sample};
 use crate::model::Model;
 use crate::model::index::{FindingIx, WorkStateIx};
 
@@ -104,22 +104,33 @@ fn settled(situation: &Situation) -> Option<Advice> {
     })
 }
 
-/// Exact joint samples under the evidence as told; where that is too entangled to be sampled quickly, with answers that
-/// are believed anyhow taken for certain: first the normal ones, which then cost nothing, then all.
+/// Exact joint samples under the evidence as told. Where that is too entangled to be sampled quickly, answers that are
+/// believed anyhow are taken for certain: first the normal ones, which then cost nothing, then all. Where that is not
+/// enough, or contradicts itself, the answers are left out that the bounds of inference leave out.
 fn believed(model: &Model, situation: &Situation, budget: &Budget) -> Result<Vec<World>, InferenceError> {
+    let network = &model.network;
+    let draw =
+        |told: &Evidence, limits: &Limits| sample(network, told, limits, budget.samples.max(1), budget.seed);
     let real = taken_as_real(&situation.evidence, &situation.complaints);
-    let tries = [real.clone(), taken_as_certain(&real, true), taken_as_certain(&real, false)];
-    let count = budget.samples.max(1);
-    let mut refused = InferenceError::Impossible;
-    for (at, told) in tries.iter().chain([&situation.evidence]).enumerate() {
-        let limits = if at < 2 { QUICKLY } else { Limits::default() };
-        match sample(&model.network, told, &limits, count, budget.seed) {
-            Ok(worlds) => return Ok(worlds),
-            Err(error @ InferenceError::Invalid { .. }) => return Err(error),
-            Err(error) => refused = error,
+    let mut tries = vec![
+        (real.clone(), QUICKLY),
+        (taken_as_certain(&real, true), QUICKLY),
+        (taken_as_certain(&real, false), QUICKLY),
+        (situation.evidence.clone(), QUICKLY),
+        (taken_as_certain(&real, false), Limits::default()),
+        (situation.evidence.clone(), Limits::default()),
+    ];
+    tries.dedup();
+    for (told, limits) in &tries {
+        match draw(told, limits) {
+            Err(InferenceError::Impossible | InferenceError::TooWide(_)) => {}
+            other => return other,
         }
     }
-    Err(refused)
+    let left_out = bounds(network, &situation.evidence, &Limits::default())?.left_out;
+    let told = situation.evidence.told.iter().enumerate();
+    let told = told.filter(|(at, _)| !left_out.contains(at)).map(|(_, told)| told.clone()).collect();
+    draw(&Evidence { told }, &Limits::default())
 }
 
 /// The evidence with every single answer taken for certain that is believed with [`BELIEVED`] or more; only normal ones,

@@ -15,6 +15,7 @@ use super::allowed::{Modes, anybody};
 use super::problem::{
     Candidate, Factor, FixForm, Helper, Need, Problem, Proof, Response, Shown, Stop, TestForm,
 };
+use super::related::{Related, related};
 use super::situation::Situation;
 use super::standing::{Roots, Standing};
 use super::travel::{Mode, Travel};
@@ -28,6 +29,9 @@ use crate::model::practice::{BitSet, Person, Terms};
 const GRANTED: f64 = 0.9;
 /// A fix whose need is less probable than this waits until the need is answered.
 const DOUBTFUL: f64 = 0.5;
+/// A test has to save this many minutes, or it is not worth anybody's patience; it also keeps chance differences between
+/// samples from being taken for information. A judgement.
+const LEAST_SAVING: f64 = 0.5;
 /// So many causes are told apart at most; with more, the least probable count as unlisted.
 const TRACKED: usize = 128;
 
@@ -59,8 +63,12 @@ pub(crate) struct Composer<'a> {
     candidates: Vec<Candidate>,
     /// The problem's cause for each tracked pair of cause and "fixes done on it are spent".
     local: BTreeMap<(CauseIx, bool), u8>,
-    /// For each finding, the factors besides the leak, by candidate ascending.
+    /// For each finding, the factors of what is related, by candidate ascending.
     factors: Vec<Vec<(usize, Factor)>>,
+    /// For each finding, P(≤ v) of its leak and of what is not related.
+    background: Vec<Vec<f64>>,
+    /// What the trouble can have to do with.
+    related: Related,
     /// Findings whose draws are known, from an earlier epoch.
     known: BTreeSet<FindingIx>,
 }
@@ -86,6 +94,10 @@ impl<'a> Composer<'a> {
             candidates: Vec::new(),
             local: BTreeMap::new(),
             factors: vec![Vec::new(); model.network.findings()],
+            background: (0..model.network.findings())
+                .map(|at| cumulative(model.network.leak(FindingIx::new(at))))
+                .collect(),
+            related: related(&model.network, &situation.evidence, &situation.complaints),
             known: BTreeSet::new(),
         };
         composer.track();
@@ -134,11 +146,16 @@ impl<'a> Composer<'a> {
     fn collect_factors(&mut self) {
         let network = &self.model.network;
         let later = self.situation.evidence.epoch() > 0;
-        for (at, (standing, _)) in self.standings.iter().enumerate() {
+        let mut shares: BTreeMap<Source, f64> = BTreeMap::new();
+        for (at, (standing, weight)) in self.standings.iter().enumerate() {
             if later {
                 for (finding, draws) in &standing.draws {
                     self.known.insert(*finding);
+                    let abnormal = self.related.findings.contains(finding);
                     for &(source, outcome) in draws {
+                        if !abnormal && !source.is_some_and(|source| self.is_related(standing, source)) {
+                            continue;
+                        }
                         let at_most = (0..network.outcomes(*finding))
                             .map(|v| if v < outcome { 0.0 } else { 1.0 })
                             .collect();
@@ -151,12 +168,36 @@ impl<'a> Composer<'a> {
             let causes = standing.causes.iter().map(|cause| Source::Cause(*cause));
             let conditions = standing.conditions.iter().map(|(condition, _)| Source::Condition(*condition));
             for source in causes.chain(conditions) {
+                if !self.is_related(standing, source) {
+                    *shares.entry(source).or_insert(0.0) += weight;
+                    continue;
+                }
                 let roots = self.roots(standing, source);
                 for (finding, chances) in network.shows(source) {
                     if !(later && standing.draws.iter().any(|(known, _)| *known == finding)) {
                         self.factors[finding.at()].push((at, Factor { roots, at_most: cumulative(chances) }));
                     }
                 }
+            }
+        }
+        // What is not related counts alike in all candidates: there with its share of the samples.
+        for (source, share) in shares {
+            for (finding, chances) in network.shows(source) {
+                for (whole, at_most) in self.background[finding.at()].iter_mut().zip(cumulative(chances)) {
+                    *whole *= 1.0 - share * (1.0 - at_most);
+                }
+            }
+        }
+    }
+
+    /// Whether a source differs from candidate to candidate for a reason.
+    fn is_related(&self, standing: &Standing, source: Source) -> bool {
+        match source {
+            Source::Cause(cause) => self.related.causes.contains(&cause),
+            Source::Condition(condition) => {
+                (standing.conditions.iter()).find(|(other, _)| *other == condition).is_some_and(
+                    |(_, roots)| roots.causes.iter().any(|cause| self.related.causes.contains(cause)),
+                )
             }
         }
     }
@@ -190,7 +231,7 @@ impl<'a> Composer<'a> {
     /// What a finding shows, as reported with this trust.
     fn shown(&self, finding: FindingIx, trust: f64) -> Shown {
         let network = &self.model.network;
-        let leak = Factor { roots: BitSet::default(), at_most: cumulative(network.leak(finding)) };
+        let leak = Factor { roots: BitSet::default(), at_most: self.background[finding.at()].clone() };
         let mut responses = vec![Response(vec![leak.clone()])];
         let mut of = vec![0; self.candidates.len()];
         let known = self.known.contains(&finding);
@@ -418,6 +459,7 @@ impl<'a> Composer<'a> {
             travel,
             start,
             unproven: self.unproven,
+            least_saving: LEAST_SAVING * self.factor,
         };
         let (tests, findings) = kept.into_iter().unzip();
         Composed { problem, modes: self.modes, tests, findings, fixes, ask_first, stops: whom }

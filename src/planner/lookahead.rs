@@ -112,7 +112,8 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
             valued.push((Act::Fix(fix), value, search.cost(&belief, Act::Fix(fix))));
         }
     }
-    sort(&mut valued, base.value, first);
+    let worth = WORTH * (1.0 + base.value.abs()) + problem.least_saving * weight;
+    sort(&mut valued, worth, base.value);
     if expansions > 0 {
         let limit = search.spent + expansions;
         for at in 0..valued.len().min(DEEPER) {
@@ -129,7 +130,7 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
                 valued[at].1 = value.min(known);
             }
         }
-        sort(&mut valued, base.value, first);
+        sort(&mut valued, worth, base.value);
     }
     valued.retain(|(_, value, _)| value.is_finite());
     let (act, value) = valued.first().map_or((first, base.value), |&(act, value, _)| (act, value));
@@ -150,12 +151,11 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
     }
 }
 
-/// Cheapest first. What is no better than the base plan goes behind it: a test that saves nothing is talk.
-fn sort(valued: &mut [(Act, f64, f64)], base: f64, first: Act) {
-    let worth = WORTH * (1.0 + base.abs());
+/// Cheapest first; a test that saves less than `worth` against the base plan is talk, and comes behind it.
+fn sort(valued: &mut [(Act, f64, f64)], worth: f64, base: f64) {
     valued.sort_by(|a, b| {
-        let settle = |&(act, value, _): &(Act, f64, f64)| if act == first { value - worth } else { value };
-        settle(a).total_cmp(&settle(b)).then(a.2.total_cmp(&b.2)).then(a.0.cmp(&b.0))
+        let talk = |(act, value, _): &(Act, f64, f64)| matches!(act, Act::Test(_)) && *value > base - worth;
+        (talk(a).cmp(&talk(b))).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2)).then(a.0.cmp(&b.0))
     });
 }
 

@@ -20,6 +20,7 @@ pub mod optimum;
 mod order;
 mod prepared;
 pub mod problem;
+mod related;
 pub mod situation;
 mod standing;
 pub mod travel;

@@ -32,6 +32,8 @@ pub struct Problem {
     pub start: Mode,
     /// Whether a fix was done after which the complaints have not been taken again: then cured candidates have weight too.
     pub unproven: bool,
+    /// A test has to save this much, per unit of weight, to be taken; 0: whatever is cheaper.
+    pub least_saving: f64,
 }
 
 /// One way in which things may stand.

@@ -104,6 +104,7 @@ pub fn one_fault(seed: u64) -> Problem {
         travel: Travel::nowhere(),
         start: 0,
         unproven: false,
+        least_saving: 0.0,
     }
 }
 
@@ -144,6 +145,7 @@ pub fn work_states(seed: u64) -> Problem {
         travel: Travel::new(2, &[(0, 1, lock), (1, 0, back)]),
         start: 0,
         unproven: false,
+        least_saving: 0.0,
     }
 }
 
@@ -210,6 +212,7 @@ pub fn two_faults(seed: u64) -> Problem {
         travel: Travel::nowhere(),
         start: 0,
         unproven: false,
+        least_saving: 0.0,
     }
 }
 

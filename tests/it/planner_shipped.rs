@@ -99,11 +99,15 @@ pub fn follow(model: &Model, truth: CauseIx, complaint: FindingIx, person: Perso
     while steps.len() < LONGEST {
         let advice = advise(model, &situation, &BUDGET).unwrap_or_else(|error| {
             for told in &situation.evidence.told {
-                println!("  {}", match told {
-                    whytrip::inference::Told::Finding { among, weights } => format!("{} {weights:?}", model.findings[among[0].at()].id),
-                    whytrip::inference::Told::Fix(fix) => format!("FIX {}", model.fixes[fix.at()].id),
-                    other => format!("{other:?}"),
-                });
+                println!(
+                    "  {}",
+                    match told {
+                        whytrip::inference::Told::Finding { among, weights } =>
+                            format!("{} {weights:?}", model.findings[among[0].at()].id),
+                        whytrip::inference::Told::Fix(fix) => format!("FIX {}", model.fixes[fix.at()].id),
+                        other => format!("{other:?}"),
+                    }
+                );
             }
             panic!("{error}")
         });

@@ -23,6 +23,7 @@ fn problem(candidates: Vec<Candidate>) -> Problem {
         travel: Travel::nowhere(),
         start: 0,
         unproven: false,
+        least_saving: 0.0,
     }
 }
 
