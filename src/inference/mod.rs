@@ -13,6 +13,7 @@ pub mod explain;
 mod graph;
 mod number;
 mod order;
+mod predict;
 pub mod random;
 pub mod reading;
 mod sample;
@@ -26,7 +27,7 @@ pub use conflict::{Conflict, conflict};
 pub use evidence::{Evidence, Told};
 pub use explain::{Moved, explain};
 pub use sample::sample;
-pub use workspace::{Touched, TouchedCause, Workspace};
+pub use workspace::{Touched, TouchedCause, TouchedCondition, Workspace};
 
 use crate::model::index::{CauseIx, FindingIx};
 use crate::model::network::{Network, Source};

@@ -12,7 +12,6 @@
 //!
 //! Checked against literal enumeration in `tests/it/laws_inference.rs`.
 
-use super::InferenceError;
 use super::graph::{Graph, NONE, Role};
 use super::number::{Number, Wide};
 use super::order::{Act, Part, Plan, Step};
@@ -227,26 +226,13 @@ impl<N: Number> Sweep<N> {
     }
 
     /// All parts, both ways: P(e) as a wide number.
-    ///
-    /// # Errors
-    /// `Impossible` where it is zero.
-    pub(crate) fn all(&mut self, graph: &Graph<N>, plan: &Plan) -> Result<Wide, InferenceError> {
+    pub(crate) fn all(&mut self, graph: &Graph<N>, plan: &Plan) -> Wide {
         self.weights.clear();
         self.weights_at.clear();
         self.weights_at.resize(graph.vertices.len(), NONE);
         let mut whole = graph.constant;
         for part in &plan.parts {
             whole.by_number(self.both(graph, plan, part));
-        }
-        let whole = whole.value();
-        if whole.is_zero() { Err(InferenceError::Impossible) } else { Ok(whole) }
-    }
-
-    /// All parts, forward only.
-    pub(crate) fn evidence(&mut self, graph: &Graph<N>, plan: &Plan) -> Wide {
-        let mut whole = graph.constant;
-        for part in &plan.parts {
-            whole.by_number(self.forward(graph, plan, part)[0]);
         }
         whole.value()
     }

@@ -12,7 +12,7 @@ use super::number::{Number, Wide};
 use super::order::Plan;
 use super::sweep::Sweep;
 use super::{Effort, Evidence, InferenceError, Limits, Posterior};
-use crate::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
+use crate::model::index::{CauseIx, ConditionIx, FixIx};
 use crate::model::network::{Network, Source};
 
 /// What the evidence says about one cause.
@@ -28,6 +28,17 @@ pub struct TouchedCause {
     pub at_first: f64,
 }
 
+/// What the evidence says about one condition.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct TouchedCondition {
+    /// Which.
+    pub condition: ConditionIx,
+    /// The probability that it holds now.
+    pub now: f64,
+    /// The probability that it does not hold now.
+    pub gone: f64,
+}
+
 /// What the evidence says about the causes and conditions that it touches.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Touched {
@@ -35,11 +46,14 @@ pub struct Touched {
     pub ln_evidence: f64,
     /// Causes, in the order of first touch.
     pub causes: Vec<TouchedCause>,
-    /// Conditions that hold now.
-    pub conditions_now: Vec<(ConditionIx, f64)>,
+    /// Conditions, in the order of first touch.
+    pub conditions_now: Vec<TouchedCondition>,
     /// The probability that none of the listed causes is there now.
     pub none_listed: f64,
 }
+
+/// 2^-900: results of at least this lose nothing that counts to the limited range of doubles.
+const SURE: f64 = 1.183e-271;
 
 /// Graph, plan and tables in one kind of number.
 #[derive(Clone, Debug)]
@@ -68,9 +82,24 @@ impl<N: Number> Engine<N> {
         limits.allow(self.plan.effort)
     }
 
-    /// Whether the numbers at hand will do.
+    /// Whether it is known beforehand that the numbers at hand will do.
     pub(crate) fn safe(&self) -> bool {
         !self.graph.risk && self.plan.bits <= DOUBLE_BITS
+    }
+
+    /// Whether these results of a sweep can be relied on. Tables hold numbers of at most 1, so that what is lost below the
+    /// range of doubles is at most 2^-1022 an operation: nothing to a result of 2^-900 or more. A zero may be a loss.
+    fn proven(&self, mut results: impl Iterator<Item = N>) -> bool {
+        self.safe() || !self.graph.risk && results.all(|r| !r.under(SURE))
+    }
+
+    /// P(e), forward only; `None` where the numbers at hand do not do.
+    fn evidence(&mut self) -> Option<Wide> {
+        let Self { graph, plan, sweep } = self;
+        let parts: Vec<N> = plan.parts.iter().map(|part| sweep.forward(graph, plan, part)[0]).collect();
+        let mut whole = graph.constant;
+        parts.iter().for_each(|&part| whole.by_number(part));
+        self.proven(parts.into_iter()).then(|| whole.value())
     }
 
     /// The part of the vertex asked for, forward: the weights of its states.
@@ -100,6 +129,8 @@ pub struct Workspace {
     /// Π(1 − p) over all causes.
     all_absent: Wide,
     touched: Touched,
+    /// Per source, the probability that it is there without any evidence; not a number until it is asked for.
+    untold: Vec<f64>,
 }
 
 impl Workspace {
@@ -108,7 +139,13 @@ impl Workspace {
     pub fn new(network: &Network) -> Self {
         let all_absent =
             network.priors().iter().fold(Wide::ONE, |product, &p| product.times(Wide::of(1.0 - p)));
-        Self { narrow: Engine::new(network), wide: None, all_absent, touched: Touched::default() }
+        Self {
+            narrow: Engine::new(network),
+            wide: None,
+            all_absent,
+            touched: Touched::default(),
+            untold: vec![f64::NAN; network.sources()],
+        }
     }
 
     /// What answering would cost.
@@ -136,9 +173,9 @@ impl Workspace {
         self.touched.causes.clear();
         self.touched.conditions_now.clear();
         self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
-        if self.narrow.safe() {
-            run(&mut self.narrow, network, evidence, limits, self.all_absent, &mut self.touched)?;
-        } else {
+        if !run(&mut self.narrow, network, evidence, limits, self.all_absent, &mut self.touched)? {
+            self.touched.causes.clear();
+            self.touched.conditions_now.clear();
             let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
             wide.prepare(network, evidence, limits, Ask::default(), false)?;
             run(wide, network, evidence, limits, self.all_absent, &mut self.touched)?;
@@ -159,13 +196,14 @@ impl Workspace {
     ) -> Result<Posterior, InferenceError> {
         let mut posterior = self.causes(network, evidence, limits)?;
         let mut conditions = vec![f64::NAN; network.conditions()];
-        for &(condition, now) in &self.touched.conditions_now {
-            conditions[condition.at()] = now;
+        for touched in &self.touched.conditions_now {
+            conditions[touched.condition.at()] = touched.now;
         }
+        let fixes: Vec<FixIx> = evidence.fixes().collect();
+        let reached = self.reached(network, &fixes);
         for (at, now) in conditions.iter_mut().enumerate().filter(|(_, now)| now.is_nan()) {
-            let target = Target::Source(Source::Condition(ConditionIx::new(at)));
-            let lives = self.target_share(network, evidence, limits, target)?;
-            *now = lives[lives.len() - 1];
+            let slot = network.slot(Source::Condition(ConditionIx::new(at)));
+            *now = self.lives_of(network, evidence, limits, slot, reached[slot])?.1;
         }
         posterior.conditions_now = conditions;
         Ok(posterior)
@@ -214,12 +252,34 @@ impl Workspace {
                 posterior.now[cause.at()] = there;
                 continue;
             }
-            let target = Target::Source(Source::Cause(cause));
-            let lives = self.target_share(network, evidence, limits, target)?;
-            posterior.at_first[cause.at()] = lives[1..].iter().sum();
-            posterior.now[cause.at()] = lives[lives.len() - 1];
+            let reached = self.reached(network, &fixes)[cause.at()];
+            let (first, now) = self.lives_of(network, evidence, limits, cause.at(), reached)?;
+            (posterior.at_first[cause.at()], posterior.now[cause.at()]) = (first, now);
         }
         Ok(posterior)
+    }
+
+    /// Which sources the evidence of the last query reaches, by touching them or by what leads to them or brings them
+    /// about; a fix reaches the causes that it removes.
+    fn reached(&self, network: &Network, fixes: &[FixIx]) -> Vec<bool> {
+        let mut reached = vec![false; network.sources()];
+        for touched in &self.touched.causes {
+            reached[touched.cause.at()] = true;
+        }
+        for touched in &self.touched.conditions_now {
+            reached[network.slot(Source::Condition(touched.condition))] = true;
+        }
+        for removed in fixes.iter().flat_map(|&fix| network.removes(fix)) {
+            reached[removed.0.at()] = true;
+        }
+        for &cause in network.cause_order() {
+            reached[cause.at()] |= network.led_by(cause).iter().any(|l| reached[l.0.at()]);
+        }
+        for &condition in network.condition_order() {
+            let slot = network.slot(Source::Condition(condition));
+            reached[slot] |= network.brought_by(condition).iter().any(|b| reached[b.0 as usize]);
+        }
+        reached
     }
 
     /// P(there at first) of a cause that no evidence touches and no fix done removes, so that it is there now as well, where
@@ -249,6 +309,27 @@ impl Workspace {
         Some(prior + (1.0 - prior) * led)
     }
 
+    /// The probabilities that an untouched source is there at first and now. Where nothing reaches it, that is the same
+    /// for all evidence, and worked out once.
+    fn lives_of(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+        slot: usize,
+        reached: bool,
+    ) -> Result<(f64, f64), InferenceError> {
+        let target = Target::Source(network.source(slot));
+        if reached {
+            let lives = self.target_share(network, evidence, limits, target)?;
+            return Ok((lives[1..].iter().sum(), lives[lives.len() - 1]));
+        }
+        if self.untold[slot].is_nan() {
+            self.untold[slot] = self.target_share(network, &Evidence::new(), limits, target)?[1];
+        }
+        Ok((self.untold[slot], self.untold[slot]))
+    }
+
     /// ln P(e) alone: one sweep forward.
     ///
     /// # Errors
@@ -261,12 +342,13 @@ impl Workspace {
     ) -> Result<f64, InferenceError> {
         evidence.check(network)?;
         self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
-        let whole = if self.narrow.safe() {
-            self.narrow.sweep.evidence(&self.narrow.graph, &self.narrow.plan)
-        } else {
-            let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
-            wide.prepare(network, evidence, limits, Ask::default(), false)?;
-            wide.sweep.evidence(&wide.graph, &wide.plan)
+        let whole = match self.narrow.evidence() {
+            Some(whole) => whole,
+            None => {
+                let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
+                wide.prepare(network, evidence, limits, Ask::default(), false)?;
+                wide.evidence().unwrap_or(Wide::ZERO)
+            }
         };
         if whole.is_zero() { Err(InferenceError::Impossible) } else { Ok(whole.ln()) }
     }
@@ -291,20 +373,15 @@ impl Workspace {
         self.touched.ln_evidence
     }
 
-    /// Per finding and outcome, the probability that it would show now.
-    ///
-    /// # Errors
-    /// As [`Workspace::touched`].
-    pub fn predictions(
+    /// The graph and plan of the evidence alone, without tables.
+    pub(crate) fn base(
         &mut self,
         network: &Network,
         evidence: &Evidence,
         limits: &Limits,
-    ) -> Result<Vec<Vec<f64>>, InferenceError> {
-        self.touched(network, evidence, limits)?;
-        (0..network.findings())
-            .map(|f| self.target_share(network, evidence, limits, Target::Finding(FindingIx::new(f))))
-            .collect()
+    ) -> Result<(&Graph<f64>, &Plan), InferenceError> {
+        self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
+        Ok((&self.narrow.graph, &self.narrow.plan))
     }
 
     /// The weights of the lives of a source that no evidence touches, given the evidence, or of the states of a finding.
@@ -317,22 +394,26 @@ impl Workspace {
     ) -> Result<Vec<f64>, InferenceError> {
         let ask = Ask { target: Some(target), ..Ask::default() };
         self.narrow.prepare(network, evidence, limits, ask, false)?;
-        if self.narrow.safe() {
-            return shares(&mut self.narrow, network, target);
+        if let Some(shares) = shares(&mut self.narrow, network, target)? {
+            return Ok(shares);
         }
         let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
         wide.prepare(network, evidence, limits, ask, false)?;
-        shares(wide, network, target)
+        shares(wide, network, target)?.ok_or(InferenceError::Impossible)
     }
 }
 
-/// The share of each state of the vertex asked for; for a finding, of each outcome.
+/// The share of each state of the vertex asked for; for a finding, of each outcome. `None` where the numbers at hand do
+/// not do.
 fn shares<N: Number>(
     engine: &mut Engine<N>,
     network: &Network,
     target: Target,
-) -> Result<Vec<f64>, InferenceError> {
+) -> Result<Option<Vec<f64>>, InferenceError> {
     let states = engine.target_states();
+    if !engine.proven(states.iter().copied()) {
+        return Ok(None);
+    }
     let vertex = &engine.graph.vertices[engine.graph.target as usize];
     let mut weights = states;
     if vertex.end != NONE {
@@ -353,10 +434,10 @@ fn shares<N: Number>(
     if whole.is_zero() {
         return Err(InferenceError::Impossible);
     }
-    Ok(weights.into_iter().map(|w| w.share(whole)).collect())
+    Ok(Some(weights.into_iter().map(|w| w.share(whole)).collect()))
 }
 
-/// Both sweeps, and the results read off.
+/// Both sweeps, and the results read off; false where the numbers at hand do not do.
 fn run<N: Number>(
     engine: &mut Engine<N>,
     network: &Network,
@@ -364,9 +445,15 @@ fn run<N: Number>(
     limits: &Limits,
     all_absent: Wide,
     out: &mut Touched,
-) -> Result<(), InferenceError> {
-    let Engine { graph, plan, sweep } = engine;
-    let whole = sweep.all(graph, plan)?;
+) -> Result<bool, InferenceError> {
+    let whole = engine.sweep.all(&engine.graph, &engine.plan);
+    if !engine.proven(engine.sweep.weights.iter().copied()) || whole.is_zero() && !engine.safe() {
+        return Ok(false);
+    }
+    if whole.is_zero() {
+        return Err(InferenceError::Impossible);
+    }
+    let Engine { graph, plan: _, sweep } = engine;
     out.ln_evidence = whole.ln();
     let last = graph.lives - 1;
     for (v, vertex) in graph.vertices.iter().enumerate() {
@@ -393,7 +480,10 @@ fn run<N: Number>(
                 let (gone, now) = (never.plus(left).share(sum), now.share(sum));
                 out.causes.push(TouchedCause { cause, now, gone, at_first: there.share(sum) });
             }
-            Source::Condition(condition) => out.conditions_now.push((condition, now.share(sum))),
+            Source::Condition(condition) => {
+                let (gone, now) = (never.plus(left).share(sum), now.share(sum));
+                out.conditions_now.push(TouchedCondition { condition, now, gone });
+            }
         }
     }
     out.none_listed = if last == 1 && network.is_two_layer() {
@@ -401,7 +491,7 @@ fn run<N: Number>(
     } else {
         none_listed(engine, network, evidence, limits, whole)?
     };
-    Ok(())
+    Ok(true)
 }
 
 /// P(no cause there now | e) in general: the evidence once more, every cause weighed as not there now.
@@ -417,12 +507,13 @@ fn none_listed<N: Number>(
         Err(InferenceError::Impossible) => return Ok(0.0),
         other => other?,
     }
-    if !engine.safe() {
-        let mut wide = Engine::<Wide>::new(network);
-        wide.prepare(network, evidence, limits, ask, false)?;
-        let part = wide.sweep.evidence(&wide.graph, &wide.plan);
-        return Ok(part.times(wide.graph.untouched_gone(network)).over(whole).to_f64());
-    }
-    let part = engine.sweep.evidence(&engine.graph, &engine.plan);
-    Ok(part.times(engine.graph.untouched_gone(network)).over(whole).to_f64())
+    let (part, gone) = match engine.evidence() {
+        Some(part) => (part, engine.graph.untouched_gone(network)),
+        None => {
+            let mut wide = Engine::<Wide>::new(network);
+            wide.prepare(network, evidence, limits, ask, false)?;
+            (wide.evidence().unwrap_or(Wide::ZERO), wide.graph.untouched_gone(network))
+        }
+    };
+    Ok(part.times(gone).over(whole).to_f64())
 }
