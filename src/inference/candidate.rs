@@ -315,10 +315,10 @@ fn decisions<N: Number>(network: &Network, graph: &Graph<N>, step: &Step) -> Opt
         // The last state may hold several lives: split it in their proportion.
         let own = &graph.pool[v.weights as usize..v.weights as usize + graph.lives];
         let mut others = N::ZERO;
-        for life in 0..last {
-            if graph.state_of_life[life] as usize == n - 1 {
-                others = others.plus(own[life]);
-            }
+        for (&weight, _) in
+            own[..last].iter().zip(&graph.state_of_life).filter(|(_, s)| **s as usize == n - 1)
+        {
+            others = others.plus(weight);
         }
         let all = others.plus(own[last]);
         (gone[n - 1], now[n - 1]) =

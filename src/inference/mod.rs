@@ -111,8 +111,11 @@ pub struct World {
     pub conditions_now: Vec<crate::model::index::ConditionIx>,
     /// For each finding that the evidence speaks of, ascending: what each source that is there now (`None`: the leak)
     /// drew for it, where that is abnormal.
-    pub draws: Vec<(FindingIx, Vec<(Option<Source>, usize)>)>,
+    pub draws: Vec<(FindingIx, Vec<Draw>)>,
 }
+
+/// Who drew (`None`: the leak), and which outcome.
+pub type Draw = (Option<Source>, usize);
 
 /// What an exact answer would cost.
 ///

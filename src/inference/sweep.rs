@@ -203,21 +203,21 @@ impl<N: Number> Sweep<N> {
             }
             let worth = &self.vector[..n];
             self.weights.push(start[0].times(table::dot(worth, before)));
-            for x in 1..m {
+            for (x, &weight) in start.iter().enumerate().skip(1) {
                 let matrix = &graph.pool[link.matrices as usize + (x - 1) * n * n..][..n * n];
                 let moved = (0..n)
                     .fold(N::ZERO, |s, y| s.plus(worth[y].times(table::dot(&matrix[y * n..][..n], before))));
-                self.weights.push(start[x].times(moved));
+                self.weights.push(weight.times(moved));
             }
             if number > 0 {
                 // bᵀ·A in place: the matrices are lower triangular, so that entry x needs only entries from x on.
                 for x in 0..n {
                     let mut sum = start[0].times(self.vector[x]);
-                    for state in 1..m {
+                    for (state, &weight) in start.iter().enumerate().skip(1) {
                         let matrix = &graph.pool[link.matrices as usize + (state - 1) * n * n..][..n * n];
                         let moved =
                             (x..n).fold(N::ZERO, |s, y| s.plus(matrix[y * n + x].times(self.vector[y])));
-                        sum = sum.plus(start[state].times(moved));
+                        sum = sum.plus(weight.times(moved));
                     }
                     self.vector[x] = sum;
                 }

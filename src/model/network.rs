@@ -12,6 +12,9 @@ use super::index::{CauseIx, ConditionIx, FindingIx, FixIx};
 /// How far a row of chances may sum over 1 before it counts as wrong and not as rounding.
 const ROUNDING: f64 = 1e-9;
 
+/// Most outcomes of a finding, normal included (an outcome fits a byte, with one value to spare).
+const MOST_OUTCOMES: usize = 254;
+
 /// Who draws: a cause or a condition.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Source {
@@ -535,7 +538,7 @@ fn push_row(
     given: &[f64],
     what: impl Fn() -> String,
 ) -> Result<(), NetworkError> {
-    if outcomes < 2 || outcomes > 256 || given.len() >= outcomes {
+    if !(2..=MOST_OUTCOMES).contains(&outcomes) || given.len() >= outcomes {
         return Err(NetworkError::Outcomes { what: what(), given: given.len(), outcomes });
     }
     let mut sum = 0.0;

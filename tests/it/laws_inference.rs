@@ -392,9 +392,9 @@ fn what_moved_a_cause_can_be_recomputed() {
             Err(other) => panic!("seed {seed}: {other}"),
         };
         let prior = everything(network, &Evidence::new(), 1 << 20).unwrap().posterior.now;
-        for c in 0..network.causes() {
+        for (c, &first) in prior.iter().enumerate() {
             let product: Option<f64> = moved.iter().map(|m| m.in_turn[c]).product();
-            let (now, first) = (oracle.posterior.now[c], prior[c]);
+            let now = oracle.posterior.now[c];
             if let Some(product) = product.filter(|p| p.is_finite() && *p > 0.0) {
                 let ratio = now / (1.0 - now) / (first / (1.0 - first));
                 assert!(
