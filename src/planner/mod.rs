@@ -1,7 +1,7 @@
 //! What to do next: expected minutes to done, and the step that makes them fewest.
 //!
 //! In: a model and a situation (who is present, where, what is known), or a [`problem`] given directly. Out: an
-//! [`Advice`](advice::Advice): a step, its expected minutes, the reasons as numbers, the next best steps, and a bound
+//! [`Advice`]: a step, its expected minutes, the reasons as numbers, the next best steps, and a bound
 //! that no plan can beat. No text, no clock, no randomness: the same input gives the same advice.
 //!
 //! Invariants: nothing is offered beyond the competence and instruments of the person present; nothing that needs a work

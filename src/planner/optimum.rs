@@ -1,7 +1,7 @@
 //! The exact optimum of a small problem, by dynamic programming over beliefs.
 //!
 //! V*(b) = min over acts of: a test (every result), a fix, a proof (when a fix is unproven), a stop. It terminates because
-//! every test and fix is done once. Equal beliefs are valued once (weights equal to [`SAME`] of the whole, same place, same
+//! every test and fix is done once. Equal beliefs are valued once (weights equal to `SAME` of the whole, same place, same
 //! acts open). Exponential in tests and fixes: for tests, and to hold the planner against it.
 //!
 //! Handing over is valued as elsewhere, by the base plan of whoever is sent: that is what the stop act means.

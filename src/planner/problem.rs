@@ -1,7 +1,7 @@
 //! The pure problem: weighted candidates, tests, fixes, a proof, stop acts, and the ways between them.
 //!
 //! It knows no package, no names and no sessions, so a textbook problem is an input like any other: one fault with the
-//! order of checks, oil drilling, a used car, coins. [`super::compose`] makes it from a model and a situation.
+//! order of checks, oil drilling, a used car, coins. `super::compose` makes it from a model and a situation.
 //!
 //! Terms. A **candidate** is one way in which things may stand: causes that are there, those of them that keep a
 //! complaint alive (**culprits**), and whether something unlisted keeps one alive. It is **cured** when no culprit is

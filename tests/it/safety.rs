@@ -86,8 +86,8 @@ fn unsettles(what: &What) -> bool {
     )
 }
 
-/// 2. Locked out: every act confirmed, in order, since anything unsettled it. Energised: no act of a lockout since the last
-/// whole way back.
+/// Rule 2. Locked out: every act confirmed, in order, since anything unsettled it. Energised: no act of a lockout since
+/// the last whole way back.
 fn work_state_is_confirmed(session: &Session, prompt: &Prompt) {
     let model = session.model();
     let Some(terms) = offered(model, prompt) else { return };

@@ -1,6 +1,6 @@
 //! What a session shows, as text for a terminal: the question or step, what there is to say, the ranking, the slip.
 //!
-//! In: views of the session. Out: pieces on a [`Page`]. Cautions come before the step, signal word first; one
+//! In: views of the session. Out: pieces on a `Page`. Cautions come before the step, signal word first; one
 //! question stands at a time; the words of the trade come from the views, only the words between them are from here.
 
 mod closing;
