@@ -1,9 +1,9 @@
 """Times all posteriors of one query, here and in the reference library, on the same networks in one run.
 
-    python side_by_side.py NETWORK_FOLDER OURS.json
+    cargo bench --bench peers -- /tmp/ours.json && python tests/reference/side_by_side.py /tmp/ours.json
 
-`NETWORK_FOLDER` holds S.json, M.json and cases.json (two-layer networks with evidence). `OURS.json` is what
-`cargo bench --bench peers` wrote: one `{"id": …, "nanoseconds": …, "posterior": {…}}` a case, medians.
+The networks and the evidence are those of `tests/data/networks.json`. The file named is what the bench wrote: one
+`{"id": …, "nanoseconds": …, "posterior": {…}}` a case, medians.
 
 Two forms are given to the library: the network as it is, and one made by hand for the query (normal findings absorbed
 into the causes, findings without evidence left out, each abnormal finding's links chained). Times exclude building the
@@ -38,7 +38,7 @@ def as_it_is(net, evidence):
             return _max_of([leak] + [_full(l[1:]) for l, v in zip(links, values) if v], finding["levels"])
 
         _node(bn, f"f{f}", finding["levels"], [f"c{l[0]}" for l in links], shown)
-    return bn, {f"f{e['finding']}": e["level"] for e in evidence}
+    return bn, {f"f{f}": level for f, level in evidence}
 
 
 def made_by_hand(net, evidence):
@@ -47,8 +47,7 @@ def made_by_hand(net, evidence):
         _node(bn, f"c{c}", 2, [], lambda _: [1.0 - prior, prior])
     observed = {}
     soft = {}
-    for e in evidence:
-        f, level = e["finding"], e["level"]
+    for f, level in evidence:
         finding = net["findings"][f]
         if level == 0:
             for link in finding["links"]:
@@ -88,15 +87,15 @@ def clock(bn, observed, causes, engine_kind):
     return statistics.median(times), posterior
 
 
-def main(folder, ours):
+def main(ours):
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-    folder = pathlib.Path(folder)
-    nets = {name: json.loads((folder / f"{name}.json").read_text()) for name in ("S", "M")}
-    cases = {case["id"]: case for case in json.loads((folder / "cases.json").read_text())}
+    data = json.loads((pathlib.Path(__file__).parent.parent / "data" / "networks.json").read_text())
+    nets = data["networks"]
+    cases = {case["id"]: case for case in data["cases"]}
     print(f"{'case':8} {'ours':>10} {'as it is':>12} {'ratio':>9} {'by hand':>12} {'ratio':>9}")
     for row in json.loads(pathlib.Path(ours).read_text()):
         case = cases.get(row["id"])
-        if case is None or case["network"] not in nets:
+        if case is None:
             continue
         net, us = nets[case["network"]], row["nanoseconds"] / 1e9
         cells = []
@@ -119,4 +118,4 @@ def main(folder, ours):
 
 
 if __name__ == "__main__":
-    main(*sys.argv[1:3]) if len(sys.argv) == 3 else sys.exit(__doc__)
+    main(sys.argv[1]) if len(sys.argv) == 2 else sys.exit(__doc__)

@@ -1,0 +1,77 @@
+//! All posteriors of one query on the reference networks S and M, one median a case, as JSON for
+//! `tests/reference/side_by_side.py`, which times a reference library on the same queries in the same run.
+//!
+//! `cargo bench --bench peers -- FILE` writes `[{"id", "nanoseconds", "posterior": {cause: p}}]` to the file.
+#![allow(clippy::unwrap_used, clippy::print_stdout, missing_docs)]
+
+use std::hint::black_box;
+use std::time::Instant;
+
+use serde_json::{Value, json};
+use whytrip::inference::{Evidence, Limits, Workspace};
+use whytrip::model::index::{CauseIx, FindingIx};
+use whytrip::model::network::{Network, NetworkBuilder, Source};
+
+/// Queries in one batch, and batches of which the median is taken.
+const BATCH: u32 = 200;
+const BATCHES: usize = 31;
+
+fn floats(value: &Value) -> Vec<f64> {
+    value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
+}
+
+fn network(told: &Value) -> Network {
+    let mut builder = NetworkBuilder::new();
+    for prior in floats(&told["priors"]) {
+        builder.cause(prior);
+    }
+    for finding in told["findings"].as_array().unwrap() {
+        let leak = floats(&finding["leak"]);
+        let ix = builder.finding(leak.len() + 1, &leak);
+        for link in finding["links"].as_array().unwrap() {
+            let row = floats(link);
+            builder.show(Source::Cause(CauseIx(row[0] as u32)), ix, &row[1..]);
+        }
+    }
+    builder.build().unwrap()
+}
+
+fn evidence(network: &Network, told: &Value) -> Evidence {
+    let mut evidence = Evidence::new();
+    for entry in told.as_array().unwrap() {
+        let entry = floats(entry);
+        evidence.plain(network, FindingIx(entry[0] as u32), entry[1] as usize);
+    }
+    evidence
+}
+
+fn main() {
+    let data: Value = serde_json::from_str(include_str!("../tests/data/networks.json")).unwrap();
+    let limits = Limits::default();
+    let mut rows = Vec::new();
+    for case in data["cases"].as_array().unwrap() {
+        let network = network(&data["networks"][case["network"].as_str().unwrap()]);
+        let evidence = evidence(&network, &case["evidence"]);
+        let mut workspace = Workspace::new(&network);
+        let answer = workspace.posterior(&network, &evidence, &limits).unwrap();
+        let mut took: Vec<f64> = (0..BATCHES)
+            .map(|_| {
+                let start = Instant::now();
+                for _ in 0..BATCH {
+                    black_box(workspace.posterior(&network, black_box(&evidence), &limits).unwrap());
+                }
+                start.elapsed().as_nanos() as f64 / f64::from(BATCH)
+            })
+            .collect();
+        took.sort_by(f64::total_cmp);
+        let posterior: serde_json::Map<String, Value> =
+            answer.now.iter().enumerate().map(|(cause, p)| (cause.to_string(), json!(p))).collect();
+        rows.push(json!({"id": case["id"], "nanoseconds": took[BATCHES / 2], "posterior": posterior}));
+    }
+    let text = serde_json::to_string_pretty(&rows).unwrap();
+    // cargo passes `--bench` to every bench.
+    match std::env::args().skip(1).find(|word| !word.starts_with("--")) {
+        Some(file) => std::fs::write(file, text).unwrap(),
+        None => println!("{text}"),
+    }
+}
