@@ -91,7 +91,7 @@ pub fn converse(
             (true, _) => {}
             (false, true) => view::reminder(&mut page, &shown, dialogue.part()),
             (false, false) => {
-                view::question(&mut page, &shown, dialogue.part());
+                view::question(&mut page, &shown, dialogue.part(), before.is_none());
                 before = now;
             }
         }

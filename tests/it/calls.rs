@@ -90,6 +90,7 @@ fn said(shown: &str, run: &mut Typed) -> Option<String> {
     }
     let hint = flat.rsplit_once('(').map_or("", |(_, hint)| hint.trim_end_matches(')'));
     match hint {
+        "yes or no" if flat.contains("is any of this so") => Some("no".to_owned()),
         "yes or no" | "yes, or go on" => Some("yes".to_owned()),
         _ if hint.starts_with("done") => Some("done".to_owned()),
         _ if hint.starts_with("a reading")

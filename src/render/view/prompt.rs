@@ -19,7 +19,10 @@ pub fn notice(page: &mut Page, view: &View) {
 }
 
 /// The question or step; `part` is the finding whose turn it is, of a test that gives several.
-pub fn question(page: &mut Page, view: &View, part: usize) {
+///
+/// Cautions stand before the step. Of a lockout they stand before its first act, and before the act that is shown first
+/// (`fresh`), not before each again.
+pub fn question(page: &mut Page, view: &View, part: usize, fresh: bool) {
     page.gap();
     match &view.prompt {
         Prompt::Emergencies(asked) => {
@@ -50,8 +53,8 @@ pub fn question(page: &mut Page, view: &View, part: usize) {
                 page.numbered(at + 1, &choice.name);
             }
         }
-        Prompt::Enter(act) => work_act(page, act, "To be"),
-        Prompt::Return(act) => work_act(page, act, "Back from"),
+        Prompt::Enter(act) => work_act(page, act, "To be", fresh),
+        Prompt::Return(act) => work_act(page, act, "Back from", fresh),
         Prompt::Nameplate(asked) => {
             let value = words(&asked.key);
             page.said(
@@ -111,7 +114,7 @@ pub fn reminder(page: &mut Page, view: &View, part: usize) {
         }
         Prompt::Test(step) if part == 0 => step.say.clone(),
         Prompt::Close(_) => "Close the case?".to_owned(),
-        _ => return question(page, view, part),
+        _ => return question(page, view, part, false),
     };
     page.said(Role::Step, &line);
 }
@@ -146,15 +149,17 @@ fn outcomes(choice: &Choice) -> String {
     either(&choice.outcomes.iter().map(|outcome| words(outcome)).collect::<Vec<_>>())
 }
 
-fn work_act(page: &mut Page, act: &WorkAct, towards: &str) {
-    cautions(page, &act.conditions.cautions);
+fn work_act(page: &mut Page, act: &WorkAct, towards: &str, fresh: bool) {
+    if act.step == 0 || fresh {
+        cautions(page, &act.conditions.cautions);
+        place(page, &act.conditions);
+    }
     if act.step == 0 && !act.open.is_empty() {
         page.line("Still lifted, pulled or slowed:");
         open(page, &act.open);
     }
     let count = format!("{towards} {}, {} of {}", act.name, act.step + 1, act.of);
     page.labelled(Role::Step, &count, &act.text);
-    place(page, &act.conditions);
 }
 
 fn test(page: &mut Page, step: &TestStep, lay: bool, part: usize) {

@@ -68,6 +68,10 @@ impl Dialogue {
                 Some(What::Person { who, others_stay: true })
             }
             PersonChange::Speaks => {
+                let nothing = said.name.is_none() && named.is_empty();
+                if nothing && said.instruments.is_empty() && said.without.is_empty() {
+                    return None;
+                }
                 let others_stay = present.len() > 1;
                 let speaker = present.pop()?;
                 Some(What::Person { who: updated(practice, &speaker, said, named), others_stay })

@@ -22,7 +22,8 @@ impl Dialogue {
                 self.take(What::Answered { test, answer, sure: true, words: number.typed }, at, turn)
             }
             Meaning::Person(said) => {
-                let Some(what) = self.person(&said) else { return false };
+                // Nothing new was said of anybody.
+                let Some(what) = self.person(&said) else { return true };
                 if let What::Person { who, .. } = &what {
                     turn.said.push(self.who_is_here(who));
                 }
