@@ -10,7 +10,8 @@
 //! - `! text` must stand in the transcript
 //!
 //! A question that no rule fits is answered with its first, normal outcome, because the rest of the site is in order;
-//! a step is done, a reading that nobody gave cannot be told. `NAME.out` is the transcript;
+//! a step is done, a state is the first one,
+//! a reading that nobody gave cannot be told. `NAME.out` is the transcript;
 //! `SNAPSHOTS=overwrite cargo test --test it calls` writes it anew, to be read before it is committed.
 
 use std::io::{Read as _, Write as _};
@@ -92,6 +93,7 @@ fn said(shown: &str, run: &mut Typed) -> Option<String> {
     match hint {
         "yes or no" if flat.contains("is any of this so") => Some("no".to_owned()),
         "yes or no" | "yes, or go on" => Some("yes".to_owned()),
+        "a number" => Some("1".to_owned()),
         _ if hint.starts_with("done") => Some("done".to_owned()),
         _ if hint.starts_with("a reading")
             || hint.contains("readings in")
