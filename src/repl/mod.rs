@@ -79,6 +79,7 @@ pub fn converse(
     let mut first = true;
     // What was shown whole last: the same question is not said whole again, unless it is wanted.
     let mut before: Option<(Prompt, usize)> = None;
+    let mut doubted = None;
     loop {
         let shown = dialogue.view();
         let now = Some((shown.prompt.clone(), dialogue.part()));
@@ -94,6 +95,16 @@ pub fn converse(
                 view::question(&mut page, &shown, dialogue.part(), before.is_none());
                 before = now;
             }
+        }
+        // An answer that fits badly is offered for a check once.
+        let about = shown.doubt.as_ref().map(|doubt| (doubt.event, doubt.outcome.clone()));
+        if doubted != about {
+            if let Some(doubt) =
+                shown.doubt.as_ref().filter(|_| !matches!(shown.prompt, Prompt::Contradiction(_)))
+            {
+                view::doubt(&mut page, doubt);
+            }
+            doubted = about;
         }
         let hint = if dialogue.asks() { String::new() } else { view::hint(&shown, dialogue.part()) };
         if !hint.is_empty() {

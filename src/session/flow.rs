@@ -273,10 +273,10 @@ impl Insight<'_> {
         proofs.into_iter().next().unwrap_or_default()
     }
 
-    /// A fix, in its first sentence.
+    /// A fix, in its own words.
     pub(crate) fn fix_name(self, id: &str) -> Option<String> {
         let at = self.model.ids.fixes.get(id)?;
-        self.model.fixes[at.at()].steps.first().cloned()
+        Some(self.model.fixes[at.at()].steps.join(" "))
     }
 
     /// Causes that stay probable: at least one in twenty.

@@ -106,8 +106,11 @@ impl Insight<'_> {
     pub(crate) fn fix_step(self, at: FixIx) -> FixStep {
         let (model, fix) = (self.model, &self.model.fixes[at.at()]);
         let now = self.belief().posterior.as_ref().ok().map(|posterior| &posterior.now);
+        // Where only bounds are known, their middle.
+        let middle =
+            |at: usize| self.bounds().map_or(0.0, |bounds| 0.5 * (bounds.lower[at] + bounds.upper[at]));
         let removes = model.network.removes(at).iter().map(|&(cause, _)| {
-            let chance = now.and_then(|now| now.get(cause.at())).copied().unwrap_or_default();
+            let chance = now.map_or_else(|| middle(cause.at()), |now| now[cause.at()]);
             (model.causes[cause.at()].name.clone(), chance)
         });
         let mut removes: Vec<(String, f64)> = removes.collect();

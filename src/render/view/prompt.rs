@@ -90,13 +90,12 @@ pub fn question(page: &mut Page, view: &View, part: usize, fresh: bool) {
             page.said(Role::Good, "Closed.");
         }
     }
-    if let (Some(doubt), false) = (&view.doubt, matches!(view.prompt, Prompt::Contradiction(_))) {
-        let about = format!("{}: {}", doubt.name, words(&doubt.outcome));
-        page.said(
-            Role::Aside,
-            &format!("(One answer fits badly with the rest: {about}. `change` corrects it.)"),
-        );
-    }
+}
+
+/// An answer that disagrees with the rest, offered for a check.
+pub fn doubt(page: &mut Page, doubt: &Doubt) {
+    let about = format!("{}: {}", doubt.name.trim_end_matches('?'), words(&doubt.outcome));
+    page.said(Role::Aside, &format!("(One answer fits badly with the rest: {about}. `change` corrects it.)"));
 }
 
 /// The question in a line, where it has been shown whole a moment ago.
