@@ -42,9 +42,10 @@ pub struct Limits {
 }
 
 impl Default for Limits {
-    /// Generous for a session: 32 MB, well under a second.
+    /// Generous for a session: 128 MB, well under a second. A call of a dozen uncertain answers with a fix between needs
+    /// a few million entries.
     fn default() -> Self {
-        Self { states: 1 << 22, steps: 1 << 28 }
+        Self { states: 1 << 24, steps: 1 << 28 }
     }
 }
 
