@@ -34,8 +34,9 @@ fn find(line: &str) -> Option<(usize, usize, Slip)> {
             }
             Slip::Placeholder
         } else {
-            let digits = rest[1..].trim_start_matches(['=', ' ']);
-            if !digits.starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '.') {
+            // `>-` alone opens a block of text and is no slip: a figure must follow.
+            let digits = rest[1..].trim_start_matches(['=', ' ']).trim_start_matches('-');
+            if !digits.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
                 continue;
             }
             Slip::Sign

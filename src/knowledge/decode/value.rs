@@ -343,7 +343,7 @@ pub(super) fn parse_number(text: &str) -> Option<f64> {
 /// A chance that is written with digits: its value, or why it is none. `None` where it is a word.
 pub(super) fn parse_chance(text: &str) -> Option<Result<f64, String>> {
     let text = text.trim();
-    if text.starts_with(char::is_alphabetic) && !is_not_finite(text) {
+    if text.starts_with(char::is_alphabetic) && !text.ends_with('%') && !is_not_finite(text) {
         return None;
     }
     let range = |chance: f64| {
