@@ -11,6 +11,7 @@ mod cli;
 mod compile;
 mod generated;
 mod hear;
+mod hear_shipped;
 mod hear_site;
 mod job;
 mod knowledge;
