@@ -190,6 +190,25 @@ impl Records {
         records
     }
 
+    /// Takes complaints that came before the event `confirmed` as certainly not normal: there was a call for them, and they
+    /// were said to be there when asked again.
+    ///
+    /// By trust alone a report of something rarer than a false report would rather be taken for one, and every ranking
+    /// would begin with *none of the listed causes*. Which abnormal outcome it is stays as soft as it was told.
+    pub(crate) fn take_as_real(&mut self, model: &Model, confirmed: EventNo) {
+        let symptom = |finding: FindingIx| model.findings[finding.at()].symptom.is_some();
+        for report in &mut self.reports {
+            if report.no < confirmed && report.outcome != 0 && !report.implied && symptom(report.finding) {
+                report.weights[0] = 0.0;
+            }
+        }
+        for group in &mut self.groups {
+            if group.no < confirmed && group.outcome != 0 && group.findings.iter().all(|&at| symptom(at)) {
+                group.weights[0] = 0.0;
+            }
+        }
+    }
+
     /// The number of fixes done since the equipment is as it is.
     pub(crate) fn epoch(&self) -> usize {
         self.fixes.len()

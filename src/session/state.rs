@@ -106,7 +106,9 @@ impl State {
         let nobody = Present::new(&[], practice);
         let present = |no: EventNo| presents.iter().rfind(|at| at.0 <= no).map_or(nobody, |at| at.1);
         let there = |no: EventNo| theres.iter().rfind(|at| at.0 <= no).is_none_or(|at| at.1);
-        let records = Records::new(model, &entries, present, there);
+        let mut records = Records::new(model, &entries, present, there);
+        let confirmed = theres.iter().rfind(|at| at.1).map_or(0, |at| at.0);
+        records.take_as_real(model, confirmed);
         let mut state = Self {
             work: log.iter().fold(Work::default(), |work, event| work.after(&event.what, practice)),
             emergencies_asked: false,
