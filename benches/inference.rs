@@ -15,42 +15,15 @@ use whytrip::inference::{Evidence, Limits, Told, Workspace, effort};
 use whytrip::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
 use whytrip::model::network::{Network, NetworkBuilder, Source};
 
-fn data() -> Value {
-    serde_json::from_str(include_str!("../tests/data/networks.json")).unwrap()
-}
-
-fn floats(value: &Value) -> Vec<f64> {
-    value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
-}
-
-/// A network of the data file, to be built or extended.
-fn builder(data: &Value, name: &str) -> NetworkBuilder {
-    let mut builder = NetworkBuilder::new();
-    for prior in floats(&data["networks"][name]["priors"]) {
-        builder.cause(prior);
-    }
-    for finding in data["networks"][name]["findings"].as_array().unwrap() {
-        let ix = builder.finding(finding["levels"].as_u64().unwrap() as usize, &floats(&finding["leak"]));
-        for link in finding["links"].as_array().unwrap() {
-            let row = floats(link);
-            builder.show(Source::Cause(CauseIx(row[0] as u32)), ix, &row[1..]);
-        }
-    }
-    builder
-}
+#[path = "../tests/data/networks.rs"]
+mod networks;
+use networks::{builder, data};
 
 /// The evidence of the data file's cases of that kind.
 fn cases(data: &Value, network: &Network, kind: &str) -> Vec<Evidence> {
     let of_kind = |c: &&Value| c["id"].as_str().unwrap().rsplit_once('-').unwrap().0 == kind;
-    let told = |c: &Value| {
-        let mut evidence = Evidence::new();
-        for entry in c["evidence"].as_array().unwrap() {
-            let entry = floats(entry);
-            evidence.plain(network, FindingIx(entry[0] as u32), entry[1] as usize);
-        }
-        evidence
-    };
-    data["cases"].as_array().unwrap().iter().filter(of_kind).map(told).collect()
+    let cases = data["cases"].as_array().unwrap().iter().filter(of_kind);
+    cases.map(|case| networks::evidence(network, case)).collect()
 }
 
 /// Priors log-uniform, links by a heavy-tailed count per finding, chances uniform.

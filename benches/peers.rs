@@ -8,50 +8,22 @@ use std::hint::black_box;
 use std::time::Instant;
 
 use serde_json::{Value, json};
-use whytrip::inference::{Evidence, Limits, Workspace};
-use whytrip::model::index::{CauseIx, FindingIx};
-use whytrip::model::network::{Network, NetworkBuilder, Source};
+use whytrip::inference::{Limits, Workspace};
 
 /// Queries in one batch, and batches of which the median is taken.
 const BATCH: u32 = 200;
 const BATCHES: usize = 31;
 
-fn floats(value: &Value) -> Vec<f64> {
-    value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
-}
-
-fn network(told: &Value) -> Network {
-    let mut builder = NetworkBuilder::new();
-    for prior in floats(&told["priors"]) {
-        builder.cause(prior);
-    }
-    for finding in told["findings"].as_array().unwrap() {
-        let leak = floats(&finding["leak"]);
-        let ix = builder.finding(leak.len() + 1, &leak);
-        for link in finding["links"].as_array().unwrap() {
-            let row = floats(link);
-            builder.show(Source::Cause(CauseIx(row[0] as u32)), ix, &row[1..]);
-        }
-    }
-    builder.build().unwrap()
-}
-
-fn evidence(network: &Network, told: &Value) -> Evidence {
-    let mut evidence = Evidence::new();
-    for entry in told.as_array().unwrap() {
-        let entry = floats(entry);
-        evidence.plain(network, FindingIx(entry[0] as u32), entry[1] as usize);
-    }
-    evidence
-}
+#[path = "../tests/data/networks.rs"]
+mod networks;
 
 fn main() {
-    let data: Value = serde_json::from_str(include_str!("../tests/data/networks.json")).unwrap();
+    let data = networks::data();
     let limits = Limits::default();
     let mut rows = Vec::new();
     for case in data["cases"].as_array().unwrap() {
-        let network = network(&data["networks"][case["network"].as_str().unwrap()]);
-        let evidence = evidence(&network, &case["evidence"]);
+        let network = networks::builder(&data, case["network"].as_str().unwrap()).build().unwrap();
+        let evidence = networks::evidence(&network, case);
         let mut workspace = Workspace::new(&network);
         let answer = workspace.posterior(&network, &evidence, &limits).unwrap();
         let mut took: Vec<f64> = (0..BATCHES)

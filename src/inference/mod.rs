@@ -2,6 +2,14 @@
 //!
 //! In: a [`Network`] and [`Evidence`]. Out: posteriors, predictions, candidates, samples. No name, cost, clock or
 //! string comes in here.
+//!
+//! # Sources
+//!
+//! Noisy-OR: Pearl, *Probabilistic Reasoning in Intelligent Systems*, 1988. Noisy-MAX: Díez, "Parameter adjustment in
+//! Bayes networks: the generalized noisy OR-gate", UAI 1993. A link's chance excludes the leak, as in Henrion, "Some
+//! practical issues in constructing belief networks", 1987; Díez's includes it. Not done: inclusion and exclusion over the
+//! abnormal findings (Heckerman, "A tractable inference algorithm for diagnosing multiple diseases", UAI 1989), which
+//! subtracts numbers that are nearly alike and loses every digit at a dozen findings. All from memory.
 
 pub mod bounds;
 mod candidate;

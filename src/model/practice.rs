@@ -1,6 +1,7 @@
 //! How the firm works: competences, instruments, places, work states, enclosures, hazards, emergencies, rates.
 
 use super::index::{CompetenceIx, EnclosureIx, HazardIx, InstrumentIx, PlaceIx, WorkStateIx};
+pub use crate::knowledge::Signal;
 
 /// A small set of dense indices, as bits: at most 128 members, which the loader checks.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, PartialOrd, Ord)]
@@ -180,19 +181,6 @@ pub struct Enclosure {
     pub opened_by: BitSet,
     /// What is behind the door.
     pub hazards: Vec<HazardIx>,
-}
-
-/// Signal words of ANSI Z535, worst first.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub enum Signal {
-    /// Will cause death or serious injury if not avoided.
-    Danger,
-    /// Could cause death or serious injury.
-    Warning,
-    /// Could cause minor or moderate injury.
-    Caution,
-    /// Not about injury.
-    Notice,
 }
 
 /// A hazard and its caution.

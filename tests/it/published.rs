@@ -1,10 +1,12 @@
 //! Worked examples of the literature; each names its source.
 #![allow(clippy::unwrap_used)]
 
-use serde_json::Value;
 use whytrip::inference::{Evidence, Limits, Workspace, conflict};
 use whytrip::model::index::{CauseIx, FindingIx};
 use whytrip::model::network::{Network, NetworkBuilder, Source};
+
+#[path = "../data/networks.rs"]
+mod networks;
 
 /// P(outcome of `finding`) when exactly these causes are there.
 fn shown(network: &Network, finding: FindingIx, there: &[bool]) -> Vec<f64> {
@@ -154,35 +156,21 @@ fn car_start() {
 /// exclusion in 1500-bit arithmetic; see the note in the file.
 #[test]
 fn reference_networks() {
-    let data: Value = serde_json::from_str(include_str!("../data/networks.json")).unwrap();
-    let floats = |v: &Value| v.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect::<Vec<f64>>();
+    let data = networks::data();
     let mut checked = 0;
     for name in ["S", "M"] {
-        let mut builder = NetworkBuilder::new();
-        for prior in floats(&data["networks"][name]["priors"]) {
-            builder.cause(prior);
-        }
-        for finding in data["networks"][name]["findings"].as_array().unwrap() {
-            let ix = builder.finding(finding["levels"].as_u64().unwrap() as usize, &floats(&finding["leak"]));
-            for link in finding["links"].as_array().unwrap() {
-                let row = floats(link);
-                builder.show(Source::Cause(CauseIx(row[0] as u32)), ix, &row[1..]);
-            }
-        }
-        let network = builder.build().unwrap();
+        let network = networks::builder(&data, name).build().unwrap();
         let mut workspace = Workspace::new(&network);
         for case in data["cases"].as_array().unwrap().iter().filter(|c| c["network"] == name) {
-            let mut evidence = Evidence::new();
-            for entry in case["evidence"].as_array().unwrap() {
-                let entry = floats(entry);
-                evidence.plain(&network, FindingIx(entry[0] as u32), entry[1] as usize);
-            }
+            let evidence = networks::evidence(&network, case);
             let found = workspace.posterior(&network, &evidence, &Limits::default()).unwrap();
             let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * b.abs();
             let id = &case["id"];
             assert!((found.ln_evidence - case["ln_evidence"].as_f64().unwrap()).abs() <= 1e-12, "{id}");
             assert!(near(found.none_listed, case["none_listed"].as_f64().unwrap()), "{id}");
-            for (c, (&now, expected)) in found.now.iter().zip(floats(&case["posterior"])).enumerate() {
+            for (c, (&now, expected)) in
+                found.now.iter().zip(networks::floats(&case["posterior"])).enumerate()
+            {
                 assert!(near(now, expected), "{id}: cause {c}: {now:e} beside {expected:e}");
             }
             checked += 1;

@@ -118,6 +118,11 @@ impl<N: Number> Graph<N> {
         Ok(())
     }
 
+    /// A report that needs no axis: one state says all of it.
+    fn without_axis(&mut self, finding: FindingIx, epoch: u32, class_at: usize) {
+        self.groups.push(Group::One { finding, epoch, class_at: class_at as u32, states: 1, vertex: NONE });
+    }
+
     /// One report about one finding: a state per run of equal weights; zeros at the upper end are dead.
     fn group_of_one(&mut self, network: &Network, finding: FindingIx, epoch: u32, weights: &[f64]) {
         let class_at = self.classes.len();
@@ -128,14 +133,7 @@ impl<N: Number> Graph<N> {
             self.classes.resize(class_at + weights.len(), DEAD);
             self.constant.by(weights[0]);
             self.constant.by(network.leak(finding)[0]);
-            self.groups.push(Group::One {
-                finding,
-                epoch,
-                class_at: class_at as u32,
-                states: 1,
-                vertex: NONE,
-            });
-            return;
+            return self.without_axis(finding, epoch, class_at);
         }
         let end = self.pool.len();
         let mut states = 0;
@@ -157,14 +155,7 @@ impl<N: Number> Graph<N> {
             self.constant.by_number(self.pool[end]);
             self.constant.by(fits);
             self.pool.truncate(end);
-            self.groups.push(Group::One {
-                finding,
-                epoch,
-                class_at: class_at as u32,
-                states: 1,
-                vertex: NONE,
-            });
-            return;
+            return self.without_axis(finding, epoch, class_at);
         }
         let start = self.pool.len();
         self.pool.resize(start + states, N::ZERO);

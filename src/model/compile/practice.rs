@@ -4,7 +4,7 @@ use crate::knowledge::{self, Name, Text};
 use crate::model::index::{CompetenceIx, EnclosureIx, HazardIx, PlaceIx, WorkStateIx};
 use crate::model::practice::{
     BitSet, Competence, Emergency, Enclosure, Ground, HandOver, Hazard, Instrument, Meanwhile, Place,
-    Practice, Signal, Terms, WorkState,
+    Practice, Terms, WorkState,
 };
 
 /// The competence that a step asks for where the package says none.
@@ -47,16 +47,7 @@ pub(super) fn practice(from: &knowledge::Practice) -> Practice {
         hazards: from
             .hazards
             .iter()
-            .map(|h| Hazard {
-                id: h.id.value.clone(),
-                signal: match h.signal {
-                    knowledge::Signal::Danger => Signal::Danger,
-                    knowledge::Signal::Warning => Signal::Warning,
-                    knowledge::Signal::Caution => Signal::Caution,
-                    knowledge::Signal::Notice => Signal::Notice,
-                },
-                caution: h.caution.value.clone(),
-            })
+            .map(|h| Hazard { id: h.id.value.clone(), signal: h.signal, caution: h.caution.value.clone() })
             .collect(),
         meanwhile: from
             .meanwhile
