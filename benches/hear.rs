@@ -28,6 +28,7 @@ fn many() -> Vec<Kind> {
                     say: phrase(kind * 40 + n * 4),
                     also: (1..4).map(|k| phrase(kind * 40 + n * 4 + k)).collect(),
                     outcomes: vec!["no".into(), "yes".into()],
+                    outcome_words: vec![vec![], vec![]],
                 })
                 .collect(),
         })

@@ -14,6 +14,8 @@ pub struct Finding {
     pub name: Option<Text>,
     /// Outcomes, the normal one first, in the order of the file.
     pub outcomes: Vec<Name>,
+    /// Further words of people for each outcome, parallel to `outcomes`.
+    pub also: Vec<Vec<Text>>,
     /// Chance per outcome, parallel to `outcomes`, with none of the listed causes; the normal one's is 0.
     pub leak: Vec<f64>,
 }

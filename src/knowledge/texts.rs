@@ -24,7 +24,9 @@ pub(super) fn component_texts(component: &Component) -> Vec<&Text> {
     for test in &component.tests {
         out.push(&test.say);
         out.extend(test.say_to_caller.iter().chain(&test.how).chain(&test.expect));
-        out.extend(test.gives.iter().filter_map(|gives| gives.finding.name.as_ref()));
+        for finding in test.gives.iter().map(|gives| &gives.finding) {
+            out.extend(finding.name.iter().chain(finding.also.iter().flatten()));
+        }
         terms(&test.terms, &mut out);
     }
     for fix in &component.fixes {

@@ -84,6 +84,8 @@ pub struct Finding {
     pub kind: (String, String),
     /// Outcomes by name; the first is normal.
     pub outcomes: Vec<String>,
+    /// Further words of people for each outcome, parallel to `outcomes`.
+    pub also: Vec<Vec<String>>,
     /// The test that gives it. A symptom has one too: asking.
     pub test: TestIx,
     /// What somebody reports, where it is a symptom.

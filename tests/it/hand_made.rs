@@ -271,6 +271,7 @@ impl Maker {
             unit: Some(unit),
             kind: (component, name.into()),
             outcomes: outcomes.iter().map(|&outcome| outcome.into()).collect(),
+            also: vec![Vec::new(); outcomes.len()],
             test: TestIx::new(self.tests.len()),
             symptom,
         });

@@ -235,6 +235,7 @@ impl Site {
             unit,
             kind: (kind.0.into(), kind.1.into()),
             outcomes: texts(outcomes),
+            also: vec![Vec::new(); outcomes.len()],
             test,
             symptom,
         });
@@ -359,6 +360,7 @@ pub fn no_sheet() -> (Model, Vec<Kind>) {
                 say: (*say).into(),
                 also: texts(also),
                 outcomes: texts(&["no", "yes"]),
+                outcome_words: vec![vec![]; 2],
             })
             .collect(),
     };

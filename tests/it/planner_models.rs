@@ -135,6 +135,7 @@ impl Builder {
             unit: None,
             kind: (String::new(), id),
             outcomes: vec!["normal".into(), "abnormal".into()],
+            also: vec![vec![]; 2],
             test,
             symptom,
         });

@@ -150,7 +150,17 @@ fn symptom(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
         None => words(["no", "yes"], id.span),
     };
     let leak = f.get("otherwise", d.problems);
-    let finding = d.finding(id, say.clone(), outcomes, leak);
+    let mut finding = d.finding(id, say.clone(), outcomes, leak);
+    // A list says that there is something; a map says which outcome it is.
+    let mut also = Vec::new();
+    if let Some(node) = f.get("also", d.problems) {
+        if matches!(node.value, Value::Map(_)) {
+            finding.also = d.words_of_outcomes(node, &finding.outcomes, &id.value);
+            also.extend(finding.also.iter().skip(1).flatten().cloned());
+        } else {
+            also = d.texts(node, "also");
+        }
+    }
     if let Some(node) = f.get("shown-by", d.problems) {
         draft.links_to_findings(id, Item::Symptom(at), node, "shown-by", Side::Effect, d);
     }
@@ -158,7 +168,7 @@ fn symptom(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
     let symptom = Symptom {
         finding,
         say: say.unwrap_or_else(|| id.clone()),
-        also: list(f.get("also", d.problems), |node| d.texts(node, "also")),
+        also,
         ask: f.get("ask", d.problems).and_then(|node| d.text(node, "ask")),
         say_to_caller: f.get("say-to-caller", d.problems).and_then(|node| d.text(node, "say-to-caller")),
         at: Via::Same,
@@ -201,7 +211,9 @@ fn test(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
     reclosing(test.terms.recloses, &f, id, d);
     let reading = Reading { act, measured, measure: measure.map(|(_, measure)| measure) };
     if let Some(node) = f.get("gives", d.problems) {
-        for key in ["outcomes", "otherwise", "shown-by", "several", "value", "accuracy", "fault-table"] {
+        for key in
+            ["outcomes", "also", "otherwise", "shown-by", "several", "value", "accuracy", "fault-table"]
+        {
             if let Some(span) = f.key_span(key) {
                 let problem = Diagnostic::new(Code::ConflictingKeys, span, format!("`{key}` beside `gives`"))
                     .why("a test that gives several findings says such things of each of them")

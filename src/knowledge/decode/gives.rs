@@ -3,11 +3,12 @@
 use super::Decoder;
 use super::band::Bands;
 use super::draft::{Draft, Side};
+use super::value::wrong_shape;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::{Accuracy, Act, Finding, Gives, Item, Name, Scale, Test, Text};
 use crate::quantity::Measure;
 use crate::source::{Span, Spanned};
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Fields, Node, Value};
 
 /// What the findings of a test have in common.
 pub(super) struct Reading {
@@ -85,8 +86,10 @@ impl Draft {
         };
         let leak = f.get("otherwise", d.problems);
         let shown_by = f.get("shown-by", d.problems);
+        let also = f.get("also", d.problems).map(|node| d.words_of_outcomes(node, &outcomes, &id.value));
         if !several {
-            let finding = d.finding(id, text, outcomes, leak);
+            let mut finding = d.finding(id, text, outcomes, leak);
+            finding.also = also.unwrap_or(finding.also);
             if let Some(node) = shown_by {
                 self.links_to_findings(id, item, node, "shown-by", Side::Effect, d);
             }
@@ -98,7 +101,8 @@ impl Draft {
         }
         let leaks = leak.map_or_else(Vec::new, |node| d.separate_chances(node));
         let mut parts = Vec::new();
-        for outcome in outcomes.iter().skip(1) {
+        for (at, outcome) in outcomes.iter().enumerate().skip(1) {
+            let words_of_it = also.as_ref().map_or_else(Vec::new, |also| also[at].clone());
             let name = format!("{}.{}", id.value, outcome.value);
             let leak =
                 leaks.iter().find(|(name, _)| name.value == outcome.value).map_or(0.0, |&(_, chance)| chance);
@@ -107,6 +111,7 @@ impl Draft {
                 id: Spanned::new(name, outcome.span),
                 name: text.clone().map(|text| text.map(|text| format!("{text}: {}", outcome.value))),
                 outcomes: words(["no", "yes"], outcome.span),
+                also: vec![Vec::new(), words_of_it],
                 leak: vec![0.0, leak],
             };
             test.gives.push(Gives { finding, scale: None, fault_table, several: Some(id.clone()) });
@@ -143,7 +148,51 @@ impl Decoder<'_> {
                 *first = 0.0;
             }
         }
-        Finding { id: id.clone(), name, outcomes, leak: chances }
+        let also = vec![Vec::new(); outcomes.len()];
+        Finding { id: id.clone(), name, outcomes, also, leak: chances }
+    }
+
+    /// Further words per outcome, parallel to `outcomes`. The same word for two outcomes would leave every such answer in
+    /// doubt, so it is reported.
+    pub(super) fn words_of_outcomes(
+        &mut self,
+        node: &Node,
+        outcomes: &[Name],
+        finding: &str,
+    ) -> Vec<Vec<Text>> {
+        let mut also = vec![Vec::new(); outcomes.len()];
+        if !matches!(node.value, Value::Map(_)) {
+            let problem = wrong_shape(node, "also", "a map from outcomes to words")
+                .help("say which outcome the words mean: `{yes: [words]}`");
+            self.say(problem);
+            return also;
+        }
+        for (name, node) in crate::yaml::entries(node, "`also`", self.problems) {
+            let texts = self.texts(node, &name.value);
+            match outcomes.iter().position(|outcome| outcome.value == name.value) {
+                Some(at) => also[at].extend(texts),
+                None if outcomes.is_empty() => {}
+                None => self.say(no_such_outcome(name, outcomes, outcomes, finding)),
+            }
+        }
+        let same = |a: &str, b: &str| a.replace('-', " ").eq_ignore_ascii_case(&b.replace('-', " "));
+        for at in 0..outcomes.len() {
+            for word in &also[at] {
+                let named = |other: usize| same(&outcomes[other].value, &word.value);
+                let said = |other: usize| also[other].iter().any(|text| same(&text.value, &word.value));
+                let twice = (0..outcomes.len())
+                    .find(|&other| other != at && (named(other) || other < at && said(other)));
+                if let Some(other) = twice {
+                    let (mine, theirs) = (&outcomes[at].value, &outcomes[other].value);
+                    let message = format!("`{}` stands for `{mine}` and for `{theirs}`", word.value);
+                    let problem = Diagnostic::new(Code::WordTwice, word.span, message)
+                        .why(format!("who answers so has not said which: `{finding}` would be asked again"))
+                        .help("leave it to one of them, or say more in each");
+                    self.problems.push(problem);
+                }
+            }
+        }
+        also
     }
 
     /// Reports outcomes that a finding does not have, and chances for its normal one.
@@ -181,18 +230,18 @@ pub(in crate::knowledge) fn outcome_problems<'a>(
             Some(_) => {}
             None if outcomes.is_empty() => {}
             None => {
-                let all = outcomes
-                    .iter()
-                    .map(|outcome| format!("`{}`", outcome.value))
-                    .collect::<Vec<_>>()
-                    .join(", ");
-                let message = format!("`{finding}` has no outcome `{}`", name.value);
-                let problem = Diagnostic::new(Code::UnknownOutcome, name.span, message)
-                    .why(format!("its outcomes are {all}"))
-                    .nearest(&name.value, outcomes.iter().skip(1).map(|outcome| outcome.value.as_str()));
-                problems.push(problem);
+                problems.push(no_such_outcome(name, outcomes, outcomes.get(1..).unwrap_or(&[]), finding));
             }
         }
     }
     problems
+}
+
+/// An outcome that a finding does not have; `near`: those that may have been meant.
+fn no_such_outcome(name: &Name, outcomes: &[Name], near: &[Name], finding: &str) -> Diagnostic {
+    let all: Vec<String> = outcomes.iter().map(|outcome| format!("`{}`", outcome.value)).collect();
+    let message = format!("`{finding}` has no outcome `{}`", name.value);
+    Diagnostic::new(Code::UnknownOutcome, name.span, message)
+        .why(format!("its outcomes are {}", all.join(", ")))
+        .nearest(&name.value, near.iter().map(|outcome| outcome.value.as_str()))
 }

@@ -153,6 +153,7 @@ impl Own<'_> {
                     unit: self.unit(),
                     kind: (component.id.value.clone(), finding.id.value.clone()),
                     outcomes: finding.outcomes.iter().map(|o| o.value.clone()).collect(),
+                    also: finding.also.iter().map(|words| self.all(words)).collect(),
                     test: TestIx::new(test),
                     symptom,
                 });

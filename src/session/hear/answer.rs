@@ -38,8 +38,10 @@ pub(super) fn exact(line: &str, said: &[Token], context: &Context) -> Option<Vec
     };
     match context.expecting {
         Expecting::Finding(finding) => {
-            let outcomes = &context.model.findings[finding.at()].outcomes;
-            let outcome = outcomes.iter().position(|o| same(o) || o.eq_ignore_ascii_case(line.trim()))?;
+            let form = &context.model.findings[finding.at()];
+            let named = |o: &String| same(o) || o.eq_ignore_ascii_case(line.trim());
+            let also = || form.also.iter().position(|words| words.iter().any(|word| same(word)));
+            let outcome = form.outcomes.iter().position(named).or_else(also)?;
             Some(vec![Meaning::Answer(Answer::Outcome { finding: *finding, outcome, sure: Sure::Plain })])
         }
         Expecting::Pick(texts) => {

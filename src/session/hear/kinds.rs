@@ -22,6 +22,12 @@ pub fn kinds(knowledge: &Knowledge) -> Vec<Kind> {
                 say: symptom.say.value.clone(),
                 also: symptom.also.iter().map(|text| text.value.clone()).collect(),
                 outcomes: symptom.finding.outcomes.iter().map(|outcome| outcome.value.clone()).collect(),
+                outcome_words: symptom
+                    .finding
+                    .also
+                    .iter()
+                    .map(|words| words.iter().map(|text| text.value.clone()).collect())
+                    .collect(),
             })
             .collect(),
     })

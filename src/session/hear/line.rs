@@ -5,8 +5,6 @@
 //! a unit takes that of the clause before it. Invariant: what is not understood is never dropped silently when nothing
 //! else in the line was; filler is.
 
-use std::collections::BTreeSet;
-
 use super::answer::{Answered, answer, volunteered_number, with_table};
 use super::assent::sure;
 use super::clause::{clauses, one_phrase};
@@ -294,12 +292,9 @@ fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) 
     let kind = SymptomKind {
         component: entry.kind.0.clone(),
         name: entry.kind.1.clone(),
-        say: String::new(),
         outcomes: entry.outcomes.clone(),
         findings: numbered.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
-        may_appear: false,
-        only: None,
-        subject: BTreeSet::new(),
+        ..SymptomKind::default()
     };
     let meant = meant(&context.ear.index, line, tokens, words, &[], &kind);
     let [finding] = meant.findings.as_slice() else { return None };

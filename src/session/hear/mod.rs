@@ -84,6 +84,8 @@ pub struct KindSymptom {
     pub also: Vec<String>,
     /// Outcomes; the first is normal.
     pub outcomes: Vec<String>,
+    /// Further words for each outcome, parallel to `outcomes`.
+    pub outcome_words: Vec<Vec<String>>,
 }
 
 /// The words of a model, indexed once; hearing a line is then well under a millisecond.

@@ -204,9 +204,17 @@ fn echo_end(question: &Question, said: &[Token], taken: usize) -> usize {
 /// The outcome that the words name: wholly, by an unambiguous beginning, or misspelt.
 fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) -> Option<Answered> {
     let outcomes = &question.finding.outcomes;
-    let names: Vec<Vec<String>> = outcomes
-        .iter()
-        .map(|o| tokens(o).into_iter().filter(|t| t.part != Part::Filler).map(|t| t.stem).collect())
+    let words = |name: &String| -> Vec<String> {
+        tokens(name).into_iter().filter(|t| t.part != Part::Filler).map(|t| t.stem).collect()
+    };
+    let names: Vec<Vec<String>> = outcomes.iter().map(words).collect();
+    // What an outcome is called: its own name, unless that is yes or no, and the package's further words for it.
+    let called: Vec<(usize, Vec<String>)> = (0..outcomes.len())
+        .flat_map(|o| {
+            let own = (!matches!(outcomes[o].as_str(), "yes" | "no")).then(|| names[o].clone());
+            let also = question.finding.also.get(o).into_iter().flatten().map(words);
+            own.into_iter().chain(also).map(move |name| (o, name))
+        })
         .collect();
     let is = |said: &str, name: &str| said == name || misspelt(said, name).is_some();
     let content: Vec<&Token> = said.iter().filter(|t| t.counts()).collect();
@@ -228,22 +236,19 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
             |n: &String| spoken.iter().any(|t| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n);
         !name.is_empty() && name.iter().all(told)
     };
-    let mut named: Vec<usize> = (0..names.len()).filter(|&o| holds(&names[o])).collect();
+    let mut named: Vec<&(usize, Vec<String>)> = called.iter().filter(|(_, name)| holds(name)).collect();
     // A longer name holds a shorter one: "very low" is not "low".
-    let longest = named.iter().map(|&o| names[o].len()).max().unwrap_or(0);
-    named.retain(|&o| names[o].len() == longest && outcomes[o] != "yes" && outcomes[o] != "no");
-    let exact: Vec<usize> = named
-        .iter()
-        .copied()
-        .filter(|&o| names[o].iter().all(|n| said.iter().any(|t| t.stem == *n)))
-        .collect();
-    let named = if exact.is_empty() { named } else { exact };
+    let longest = named.iter().map(|(_, name)| name.len()).max().unwrap_or(0);
+    named.retain(|(_, name)| name.len() == longest);
+    let spelt = |name: &Vec<String>| name.iter().all(|n| said.iter().any(|t| t.stem == *n));
+    if named.iter().any(|(_, name)| spelt(name)) {
+        named.retain(|(_, name)| spelt(name));
+    }
+    named.dedup_by_key(|(outcome, _)| *outcome);
     match named.as_slice() {
-        [one] => {
-            let in_name = names[*one]
-                .iter()
-                .filter(|n| matches!(n.as_str(), "no" | "not" | "none" | "nothing"))
-                .count();
+        [(one, name)] => {
+            let in_name =
+                name.iter().filter(|n| matches!(n.as_str(), "no" | "not" | "none" | "nothing")).count();
             if negatives.saturating_sub(in_name) % 2 == 0 {
                 return Some(answered(question.outcome(*one, hedged), said.len()));
             }
@@ -256,7 +261,7 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
         several => {
             let choices = several
                 .iter()
-                .map(|&o| (outcomes[o].replace('-', " "), question.outcome(o, hedged)))
+                .map(|(o, _)| (outcomes[*o].replace('-', " "), question.outcome(*o, hedged)))
                 .collect();
             return Some(Answered::Doubtful(each(line, Doubt::SeveralFit, choices)));
         }

@@ -3,8 +3,6 @@
 //! "The fryer fan is dead and hums", "the fan is dead, the one over the fryer", "the fryer and the grill fan are dead": a unit
 //! is named in one clause, the symptom in another. Invariant: this only settles what is in doubt without it.
 
-use std::collections::BTreeSet;
-
 use super::Context;
 use super::assent::sure;
 use super::index::{Known, SymptomKind};
@@ -118,12 +116,9 @@ pub(super) fn narrow(
     let kind = SymptomKind {
         component: first.kind.0.clone(),
         name: first.kind.1.clone(),
-        say: String::new(),
         outcomes: first.outcomes.clone(),
         findings: findings.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
-        may_appear: false,
-        only: None,
-        subject: BTreeSet::new(),
+        ..SymptomKind::default()
     };
     let meant = meant(&context.ear.index, line, tokens, words, &[], &kind);
     let [finding] = meant.findings.as_slice() else { return None };

@@ -223,8 +223,11 @@ fn outcome(index: &Index, clause: &Clause, candidate: &Candidate) -> Option<usiz
     }
     let named: Vec<usize> = (1..outcomes.len())
         .filter(|&at| {
-            let stems = super::token::stems(&outcomes[at]);
-            !stems.is_empty() && stems.iter().all(|stem| clause.tokens.iter().any(|t| t.stem == *stem))
+            let said = |name: &String| {
+                let stems = super::token::stems(name);
+                !stems.is_empty() && stems.iter().all(|stem| clause.tokens.iter().any(|t| t.stem == *stem))
+            };
+            said(&outcomes[at]) || symptom.also.get(at).is_some_and(|words| words.iter().any(said))
         })
         .collect();
     (named.len() == 1).then(|| named[0])

@@ -38,10 +38,8 @@ impl Index {
                     name: finding.kind.1.clone(),
                     say: symptom.say.clone(),
                     outcomes: finding.outcomes.clone(),
-                    findings: Vec::new(),
-                    may_appear: false,
-                    only: None,
-                    subject: BTreeSet::new(),
+                    also: finding.also.clone(),
+                    ..SymptomKind::default()
                 });
                 texts.push(BTreeSet::new());
                 index.symptoms.len() - 1
@@ -66,10 +64,8 @@ impl Index {
                             name: symptom.name.clone(),
                             say: symptom.say.clone(),
                             outcomes: symptom.outcomes.clone(),
-                            findings: Vec::new(),
-                            may_appear: true,
-                            only: None,
-                            subject: BTreeSet::new(),
+                            also: symptom.outcome_words.clone(),
+                            ..SymptomKind::default()
                         });
                         texts.push(BTreeSet::new());
                         index.symptoms.len() - 1
@@ -131,12 +127,11 @@ impl Index {
             self.symptoms.push(SymptomKind {
                 component: kind.0.clone(),
                 name: kind.1.clone(),
-                say: String::new(),
                 outcomes: first.outcomes.clone(),
                 findings: findings.iter().map(|&f| (FindingIx::new(f), model.findings[f].unit)).collect(),
-                may_appear: false,
                 only: Some(*outcome),
                 subject,
+                ..SymptomKind::default()
             });
             let phrase = self.phrases.len();
             self.add_phrase(self.symptoms.len() - 1, &first.outcomes[*outcome]);

@@ -36,7 +36,7 @@ struct Phrase {
 }
 
 /// A symptom, once for all units that have it.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct SymptomKind {
     /// The component.
     pub component: String,
@@ -46,6 +46,8 @@ pub(super) struct SymptomKind {
     pub say: String,
     /// Outcomes, the first normal.
     pub outcomes: Vec<String>,
+    /// Further words for each outcome, parallel to `outcomes`.
+    pub also: Vec<Vec<String>>,
     /// The findings of the model, with their units.
     pub findings: Vec<(FindingIx, Option<UnitIx>)>,
     /// New units of the component may appear.
