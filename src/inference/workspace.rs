@@ -44,9 +44,9 @@ pub struct TouchedCondition {
 pub struct Touched {
     /// Natural logarithm of the probability of the evidence.
     pub ln_evidence: f64,
-    /// Causes, in the order of first touch.
+    /// Causes, in an order that the evidence fixes.
     pub causes: Vec<TouchedCause>,
-    /// Conditions, in the order of first touch.
+    /// Conditions, likewise.
     pub conditions_now: Vec<TouchedCondition>,
     /// The probability that none of the listed causes is there now.
     pub none_listed: f64,
@@ -79,6 +79,20 @@ impl<N: Number> Engine<N> {
     ) -> Result<(), InferenceError> {
         self.graph.fill(network, evidence, ask)?;
         self.plan.make(&self.graph, keep_all);
+        limits.allow(self.plan.effort)
+    }
+
+    /// As [`Engine::prepare`] for posteriors, quicker where the evidence is of the usual kind.
+    pub(crate) fn prepare_plainly(
+        &mut self,
+        network: &Network,
+        evidence: &Evidence,
+        limits: &Limits,
+    ) -> Result<(), InferenceError> {
+        if !self.graph.fill_plainly(network, evidence)? {
+            self.graph.fill(network, evidence, Ask::default())?;
+        }
+        self.plan.make(&self.graph, false);
         limits.allow(self.plan.effort)
     }
 
@@ -155,7 +169,7 @@ impl Workspace {
     pub fn effort(&mut self, network: &Network, evidence: &Evidence) -> Result<Effort, InferenceError> {
         evidence.check(network)?;
         let unlimited = Limits { states: u64::MAX, steps: u64::MAX };
-        self.narrow.prepare(network, evidence, &unlimited, Ask::default(), false)?;
+        self.narrow.prepare_plainly(network, evidence, &unlimited)?;
         Ok(self.narrow.plan.effort)
     }
 
@@ -172,12 +186,12 @@ impl Workspace {
         evidence.check(network)?;
         self.touched.causes.clear();
         self.touched.conditions_now.clear();
-        self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
+        self.narrow.prepare_plainly(network, evidence, limits)?;
         if !run(&mut self.narrow, network, evidence, limits, self.all_absent, &mut self.touched)? {
             self.touched.causes.clear();
             self.touched.conditions_now.clear();
             let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
-            wide.prepare(network, evidence, limits, Ask::default(), false)?;
+            wide.prepare_plainly(network, evidence, limits)?;
             run(wide, network, evidence, limits, self.all_absent, &mut self.touched)?;
         }
         Ok(&self.touched)
@@ -341,12 +355,12 @@ impl Workspace {
         limits: &Limits,
     ) -> Result<f64, InferenceError> {
         evidence.check(network)?;
-        self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
+        self.narrow.prepare_plainly(network, evidence, limits)?;
         let whole = match self.narrow.evidence() {
             Some(whole) => whole,
             None => {
                 let wide = self.wide.get_or_insert_with(|| Box::new(Engine::new(network)));
-                wide.prepare(network, evidence, limits, Ask::default(), false)?;
+                wide.prepare_plainly(network, evidence, limits)?;
                 wide.evidence().unwrap_or(Wide::ZERO)
             }
         };
@@ -380,7 +394,7 @@ impl Workspace {
         evidence: &Evidence,
         limits: &Limits,
     ) -> Result<(&Graph<f64>, &Plan), InferenceError> {
-        self.narrow.prepare(network, evidence, limits, Ask::default(), false)?;
+        self.narrow.prepare_plainly(network, evidence, limits)?;
         Ok((&self.narrow.graph, &self.narrow.plan))
     }
 
@@ -456,6 +470,11 @@ fn run<N: Number>(
     let Engine { graph, plan: _, sweep } = engine;
     out.ln_evidence = whole.ln();
     let last = graph.lives - 1;
+    for light in &graph.lights {
+        let whole = light.gone.plus(light.there);
+        let (gone, now) = (light.gone.share(whole), light.there.share(whole));
+        out.causes.push(TouchedCause { cause: CauseIx(light.slot), now, gone, at_first: now });
+    }
     for (v, vertex) in graph.vertices.iter().enumerate() {
         let Kind::Source(slot) = vertex.kind else { continue };
         if last == 1 && (slot as usize) < network.causes() {

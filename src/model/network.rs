@@ -71,6 +71,8 @@ pub struct Network {
     /// Chances of the links into f begin here; each link has as many as f has outcomes, normal first.
     chance_start: Vec<u32>,
     chances: Vec<f64>,
+    /// Per link, the chance of normal alone, so that normal reports need only these.
+    normal_chances: Vec<f64>,
     /// Links out of a source: (finding, number of the link within the finding's row).
     shows: Rows<(FindingIx, u32)>,
     /// Conditions that a source brings about.
@@ -214,6 +216,14 @@ impl Network {
             &self.link_source[self.link_start[f] as usize..self.link_start[f + 1] as usize],
             &self.chances[self.chance_start[f] as usize..self.chance_start[f + 1] as usize],
         )
+    }
+
+    /// Slots of the sources that show `finding`, and of each link the chance of normal alone.
+    #[inline]
+    #[must_use]
+    pub fn normal_links_into(&self, finding: FindingIx) -> (&[u32], &[f64]) {
+        let row = self.link_start[finding.at()] as usize..self.link_start[finding.at() + 1] as usize;
+        (&self.link_source[row.clone()], &self.normal_chances[row])
     }
 
     /// The sources that show `finding`, with the chances of all outcomes, normal first.
@@ -454,13 +464,16 @@ impl NetworkBuilder {
             Rows::new(findings.len(), shows.iter().enumerate().map(|(i, s)| (s.finding.at(), i)));
         let (mut link_source, mut chance_start, mut chances) =
             (Vec::with_capacity(shows.len()), vec![0], Vec::new());
+        let mut normal_chances = Vec::with_capacity(shows.len());
         let mut out = Vec::with_capacity(shows.len());
         for (at, &count) in outcomes.iter().enumerate() {
             for (number, &i) in by_finding.row(at).iter().enumerate() {
                 link_source.push(sources[i] as u32);
+                let first = chances.len();
                 push_row(&mut chances, count as usize, &shows[i].chances, || {
                     format!("the chances of {:?} for finding {at}", shows[i].source)
                 })?;
+                normal_chances.push(chances[first]);
                 out.push((sources[i], (FindingIx::new(at), number as u32)));
             }
             chance_start.push(chances.len() as u32);
@@ -504,6 +517,7 @@ impl NetworkBuilder {
             link_source,
             chance_start,
             chances,
+            normal_chances,
             shows: Rows::new(causes + conditions, out.iter().copied()),
             brings: Rows::new(causes + conditions, bring_slots.iter().map(|&(s, k, c)| (s, (k, c)))),
             brought_by: Rows::new(conditions, bring_slots.iter().map(|&(s, k, c)| (k.at(), (s as u32, c)))),

@@ -31,6 +31,18 @@ impl<N: Number> Graph<N> {
             &Group::One { finding, epoch, class_at, states, vertex } => {
                 let k = network.outcomes(finding);
                 let (sources, chances) = network.links_into(finding);
+                if self.lives == 2 && k == 2 && states == 2 {
+                    // The usual case, told apart for speed only: there or not, drawn or not.
+                    for (link, (&slot, chances)) in sources.iter().zip(chances.chunks_exact(2)).enumerate() {
+                        let from = self.touch(network, slot as usize);
+                        let matrices = self.pool.len() as u32;
+                        let (stays, moves) = (N::of(chances[0]), N::of(chances[1]));
+                        self.pool.extend([stays, N::ZERO, moves, stays.plus(moves)]);
+                        let bits = stays.bits().max(moves.bits());
+                        self.edge(from, vertex, matrices, bits, (finding.0, link as u32));
+                    }
+                    return;
+                }
                 for (link, (&slot, chances)) in sources.iter().zip(chances.chunks_exact(k)).enumerate() {
                     let from = self.touch(network, slot as usize);
                     let n = states as usize;

@@ -24,11 +24,13 @@ mod bits;
 mod fold;
 mod links;
 mod lives;
+mod plain;
 mod reports;
 mod sources;
 
 pub(crate) use lives::fate;
 
+use self::plain::Light;
 use super::cluster::Cluster;
 use super::number::{Number, Product, Wide};
 use super::{Evidence, InferenceError, Told};
@@ -145,6 +147,8 @@ pub(crate) struct Graph<N> {
     /// m + 2: the number of values of d.
     pub lives: usize,
     pub vertices: Vec<Vertex>,
+    /// Causes without edges that are no vertices; see [`Graph::fill_plainly`].
+    pub lights: Vec<Light<N>>,
     pub edges: Vec<Edge>,
     pub groups: Vec<Group>,
     pub pool: Vec<N>,
@@ -178,6 +182,8 @@ struct Scratch {
     charges: Vec<f64>,
     folded: Vec<u32>,
     marked: Vec<u32>,
+    /// Findings reported normal for certain.
+    normal: Vec<FindingIx>,
 }
 
 impl<N: Number> Graph<N> {
@@ -186,6 +192,7 @@ impl<N: Number> Graph<N> {
         Self {
             lives: 2,
             vertices: Vec::new(),
+            lights: Vec::new(),
             edges: Vec::new(),
             groups: Vec::new(),
             pool: Vec::new(),
@@ -273,12 +280,17 @@ impl<N: Number> Graph<N> {
                 self.vertex_of[slot as usize] = NONE;
             }
         }
+        for light in &self.lights {
+            self.vertex_of[light.slot as usize] = NONE;
+        }
         for &finding in &self.scratch.marked {
             self.group_of[finding as usize] = NONE;
         }
         self.scratch.marked.clear();
+        self.scratch.normal.clear();
         self.scratch.folded.clear();
         self.vertices.clear();
+        self.lights.clear();
         self.edges.clear();
         self.groups.clear();
         self.pool.clear();
@@ -343,6 +355,9 @@ impl<N: Number> Graph<N> {
     /// The chance of the reports from leaks alone, where no cause seen contradicts that. Two layers and one epoch only.
     pub(crate) fn with_no_cause(&self) -> Wide {
         let mut product = self.base;
+        if self.lights.iter().any(|light| light.gone.is_zero()) {
+            return Wide::ZERO;
+        }
         for vertex in &self.vertices {
             if let Kind::Source(_) = vertex.kind {
                 if self.pool[vertex.weights as usize].is_zero() {

@@ -124,7 +124,13 @@ impl<N: Number> Graph<N> {
     }
 
     /// One report about one finding: a state per run of equal weights; zeros at the upper end are dead.
-    fn group_of_one(&mut self, network: &Network, finding: FindingIx, epoch: u32, weights: &[f64]) {
+    pub(super) fn group_of_one(
+        &mut self,
+        network: &Network,
+        finding: FindingIx,
+        epoch: u32,
+        weights: &[f64],
+    ) {
         let class_at = self.classes.len();
         let last = weights.iter().rposition(|&w| w > 0.0).unwrap_or(0);
         if last == 0 {

@@ -1,247 +1,41 @@
-//! In which order the sweep takes the vertices, and what that costs.
+//! One order of a part, found greedily.
 //!
-//! In: a [`Graph`]. Out: per connected part a [`Part`]: the steps of the sweep with all positions worked out, and the
-//! [`Effort`], known before a single table is touched.
-//!
-//! *Taking* a vertex opens its axis and those of its neighbours with draws still to be made between them, makes those
-//! draws, and sums out the vertex and every neighbour that has no further draw. Sources as well as reports can be taken:
-//! the sweep goes cause by cause where causes share few findings, finding by finding where many findings share few
-//! causes, and mixes both. A draw *of* a condition or led-to cause waits until every draw *for* it has been made.
-//!
-//! The order is greedy: next comes the vertex after which the table is smallest, then the one during which it is
-//! smallest, then the first. (Finding the best order is NP-hard; this is the usual min-size heuristic on the graph of
-//! draws.) Cost: square in the vertices of a part, with bit masks.
+//! In: the vertices of a part, and a [`Manner`] of choosing. Out: steps and their effort. Next comes the vertex after
+//! which the table is smallest, then the one during which it is smallest, then the first (the usual min-size heuristic,
+//! on the graph of draws); other manners weigh the two otherwise, or with noise. Cost: square in the vertices of the part,
+//! with bit masks.
 
-use super::Effort;
-use super::graph::{Graph, Kind, NONE, Role};
-use super::number::Number;
-
-/// One step of the sweep over the table of the open axes. `at` and `len` place the table before the step in the arena.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Step {
-    pub act: Act,
-    pub at: usize,
-    pub len: usize,
-    /// Where the table is after the step.
-    pub to: usize,
-}
-
-/// What a step does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Act {
-    /// Opens an axis, outermost. With folds (`kept`), the table before is kept.
-    Open { vertex: u32, kept: bool },
-    /// Makes a draw: for each state of the controlling axis a matrix over the target axis. Axes by (stride, states).
-    Draw { edge: u32, control: (usize, usize), target: (usize, usize) },
-    /// Turns an axis by a matrix.
-    Turn { vertex: u32, axis: (usize, usize) },
-    /// Sums an axis out; the table before is kept.
-    Close { vertex: u32, axis: (usize, usize) },
-}
-
-/// A connected part: its steps within [`Plan::steps`], and what it costs.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Part {
-    pub first: usize,
-    pub last: usize,
-    pub effort: Effort,
-    /// Whether the vertex asked for lies in it, its axis left open.
-    pub has_target: bool,
-}
-
-/// The plan of a sweep.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Plan {
-    pub steps: Vec<Step>,
-    pub parts: Vec<Part>,
-    /// The dearest part in states, all parts together in steps.
-    pub effort: Effort,
-    /// Binary digits of a term, in the part that needs most.
-    pub bits: f64,
-    /// Part of each vertex.
-    pub part_of: Vec<u32>,
-    scratch: Scratch,
-}
-
-/// Buffers, reused from query to query.
-#[derive(Clone, Debug, Default)]
-struct Scratch {
-    local: Vec<u32>,
-    members: Vec<u32>,
-    axes: Vec<Axis>,
-}
+use super::super::Effort;
+use super::super::graph::{Graph, NONE, Role};
+use super::super::number::Number;
+use super::mask::Mask;
+use super::search::Manner;
+use super::{Act, Plan, Scratch, Step};
 
 #[derive(Clone, Copy, Debug)]
-struct Axis {
+pub(super) struct Axis {
     vertex: u32,
     states: usize,
     stride: usize,
 }
 
 /// What taking a vertex does to the size of the table: after it, and during it.
-type Key = (i32, i32);
+pub(super) type Key = (i32, i32);
 
 /// The key of a vertex that cannot be taken yet.
 const WAITS: Key = (i32::MAX, i32::MAX);
 
-/// Most vertices of a part.
-const MOST: usize = 1024;
-
-/// A set of vertices of a part.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-struct Mask<const W: usize>([u64; W]);
-
-impl<const W: usize> Mask<W> {
-    const NONE: Self = Self([0; W]);
-
-    #[inline(always)]
-    fn set(&mut self, at: usize) {
-        self.0[at / 64] |= 1 << (at % 64);
-    }
-    #[inline(always)]
-    fn clear(&mut self, at: usize) {
-        self.0[at / 64] &= !(1 << (at % 64));
-    }
-    #[inline(always)]
-    fn has(&self, at: usize) -> bool {
-        self.0[at / 64] >> (at % 64) & 1 == 1
-    }
-    #[inline(always)]
-    fn is_empty(&self) -> bool {
-        self.0.iter().all(|&w| w == 0)
-    }
-    #[inline(always)]
-    fn add(&mut self, other: &Self) {
-        for (word, &more) in self.0.iter_mut().zip(&other.0) {
-            *word |= more;
-        }
-    }
-    #[inline(always)]
-    fn count(&self) -> u32 {
-        self.0.iter().map(|w| w.count_ones()).sum()
-    }
-    /// Takes the first member out.
-    #[inline(always)]
-    fn pop(&mut self) -> Option<usize> {
-        let w = self.0.iter().position(|&w| w != 0)?;
-        let bit = self.0[w].trailing_zeros() as usize;
-        self.0[w] &= self.0[w] - 1;
-        Some(w * 64 + bit)
-    }
-    #[inline(always)]
-    fn each(&self, mut act: impl FnMut(usize)) {
-        for (w, &word) in self.0.iter().enumerate() {
-            let mut word = word;
-            while word != 0 {
-                act(w * 64 + word.trailing_zeros() as usize);
-                word &= word - 1;
-            }
-        }
-    }
-}
-
-impl Plan {
-    /// Whether a vertex stands for a source.
-    #[inline]
-    pub(crate) fn is_source<N: Number>(graph: &Graph<N>, vertex: u32) -> bool {
-        matches!(graph.vertices[vertex as usize].kind, Kind::Source(_))
-    }
-
-    /// Plans the sweep over `graph`. `keep_all`: every step leaves the table before it in place (for sampling).
-    pub(crate) fn make<N: Number>(&mut self, graph: &Graph<N>, keep_all: bool) {
-        self.steps.clear();
-        self.parts.clear();
-        self.effort = Effort::default();
-        self.bits = 0.0;
-        let n = graph.vertices.len();
-        self.part_of.clear();
-        self.part_of.resize(n, NONE);
-        self.scratch.local.clear();
-        self.scratch.local.resize(n, NONE);
-        for v in 0..n {
-            if graph.vertices[v].role != Role::Axis || self.part_of[v] != NONE {
-                continue;
-            }
-            self.collect(graph, v as u32);
-            let bits: f64 = self.scratch.members.iter().map(|&v| graph.bits[v as usize]).sum();
-            self.bits = self.bits.max(bits);
-            let first = self.steps.len();
-            let effort = match self.scratch.members.len() {
-                1 if graph.target == NONE && graph.vertices[v].turn == NONE && !keep_all => {
-                    self.alone(graph, v as u32)
-                }
-                _ => match self.scratch.members.len() {
-                    0..=64 => Ordering::<N, 1>::new(graph, self, keep_all).run(),
-                    65..=128 => Ordering::<N, 2>::new(graph, self, keep_all).run(),
-                    129..=256 => Ordering::<N, 4>::new(graph, self, keep_all).run(),
-                    257..=512 => Ordering::<N, 8>::new(graph, self, keep_all).run(),
-                    513..=MOST => Ordering::<N, 16>::new(graph, self, keep_all).run(),
-                    _ => Effort { width: usize::MAX, states: u64::MAX, steps: u64::MAX },
-                },
-            };
-            self.effort.width = self.effort.width.max(effort.width);
-            self.effort.states = self.effort.states.max(effort.states);
-            self.effort.steps = self.effort.steps.saturating_add(effort.steps);
-            let has_target =
-                graph.target != NONE && self.part_of[graph.target as usize] == self.parts.len() as u32;
-            self.parts.push(Part { first, last: self.steps.len(), effort, has_target });
-        }
-    }
-
-    /// The steps of a vertex on its own.
-    fn alone<N: Number>(&mut self, graph: &Graph<N>, vertex: u32) -> Effort {
-        let n = graph.vertices[vertex as usize].states as usize;
-        let kept = graph.vertices[vertex as usize].folds > 0;
-        let at = usize::from(kept);
-        self.steps.push(Step { act: Act::Open { vertex, kept }, at: 0, len: 1, to: at });
-        self.steps.push(Step { act: Act::Close { vertex, axis: (1, n) }, at, len: n, to: at + n });
-        Effort { width: 1, states: (at + n + 1) as u64, steps: 2 * n as u64 }
-    }
-
-    /// The vertices connected with `v`.
-    fn collect<N: Number>(&mut self, graph: &Graph<N>, v: u32) {
-        let part = self.parts.len() as u32;
-        let members = &mut self.scratch.members;
-        members.clear();
-        members.push(v);
-        self.part_of[v as usize] = part;
-        let mut at = 0;
-        while at < members.len() {
-            let here = members[at];
-            self.scratch.local[here as usize] = at as u32;
-            let vertex = &graph.vertices[here as usize];
-            let mut reach = |other: u32| {
-                if graph.vertices[other as usize].role == Role::Axis && self.part_of[other as usize] == NONE {
-                    self.part_of[other as usize] = part;
-                    members.push(other);
-                }
-            };
-            let mut edge = vertex.first_out;
-            while edge != NONE {
-                reach(graph.edges[edge as usize].to);
-                edge = graph.edges[edge as usize].next_out;
-            }
-            let mut edge = vertex.first_in;
-            while edge != NONE {
-                reach(graph.edges[edge as usize].from);
-                edge = graph.edges[edge as usize].next_in;
-            }
-            at += 1;
-        }
-    }
-}
-
 /// The state of ordering one part.
-struct Ordering<'a, N, const W: usize> {
+pub(super) struct Ordering<'a, N, const W: usize> {
     graph: &'a Graph<N>,
-    members: &'a [u32],
+    pub(super) members: &'a [u32],
     local: &'a [u32],
-    steps: &'a mut Vec<Step>,
+    pub(super) steps: &'a mut Vec<Step>,
     axes: &'a mut Vec<Axis>,
     keep_all: bool,
     /// Vertices with draws still to be made between them and this one; those of them that draw for this one.
-    near: Vec<Mask<W>>,
-    parents: Vec<Mask<W>>,
+    pub(super) near: Vec<Mask<W>>,
+    pub(super) parents: Vec<Mask<W>>,
     /// log2 of the states, in 1/16.
     size: Vec<i32>,
     keys: Vec<Key>,
@@ -255,10 +49,11 @@ struct Ordering<'a, N, const W: usize> {
     work: u64,
     /// The table would not fit an address.
     beyond: bool,
+    manner: Manner,
 }
 
 impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
-    fn new(graph: &'a Graph<N>, plan: &'a mut Plan, keep_all: bool) -> Self {
+    pub(super) fn new(graph: &'a Graph<N>, plan: &'a mut Plan, keep_all: bool) -> Self {
         let Scratch { local, members, axes, .. } = &mut plan.scratch;
         axes.clear();
         let n = members.len();
@@ -303,10 +98,26 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
             most_axes: 0,
             work: 0,
             beyond: false,
+            manner: Manner::default(),
         }
     }
 
-    fn run(mut self) -> Effort {
+    /// Goes back to before the first step.
+    pub(super) fn restart(&mut self, near: &[Mask<W>], parents: &[Mask<W>], manner: Manner) {
+        self.near.copy_from_slice(near);
+        self.parents.copy_from_slice(parents);
+        self.keys.fill(WAITS);
+        self.left = Mask::NONE;
+        (0..self.members.len()).for_each(|v| self.left.set(v));
+        self.stale = self.left;
+        self.open = Mask::NONE;
+        self.axes.clear();
+        (self.at, self.len, self.most_axes, self.work, self.beyond) = (0, 1, 0, 0, false);
+        self.manner = manner;
+    }
+
+    /// One order; `None` once it is known to cost `bound` steps or more.
+    pub(super) fn once(&mut self, bound: u64) -> Option<Effort> {
         let target = self.graph.target;
         let kept = if target == NONE { NONE } else { self.local[target as usize] };
         if kept != NONE && self.members.get(kept as usize) == Some(&target) {
@@ -315,15 +126,18 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
         let kept = kept as usize;
         while let Some(v) = self.next(kept) {
             self.take(v, kept);
+            if self.work >= bound {
+                return None;
+            }
             if self.beyond {
-                return Effort { width: self.most_axes, states: u64::MAX, steps: u64::MAX };
+                return Some(Effort { width: self.most_axes, states: u64::MAX, steps: u64::MAX });
             }
         }
         if self.graph.target != NONE && self.members.get(kept) == Some(&target) && !self.open.has(kept) {
             self.open(kept);
         }
         let states = (self.at + self.len) as u64;
-        Effort { width: self.most_axes, states, steps: self.work }
+        Some(Effort { width: self.most_axes, states, steps: self.work })
     }
 
     /// The vertex to take next: the least key, the first of equals.
@@ -369,7 +183,7 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
                 }
             }
         });
-        (after, during + passing)
+        self.manner.key(v, after, during + passing)
     }
 
     /// Notes that the key of `v` and those of its neighbours have to be worked out anew.
