@@ -327,9 +327,7 @@ impl<'a> Loader<'a> {
         expressions::check(&mut knowledge, resolved.expressions, self.incomplete, &mut self.problems);
         if check {
             rules::errors(&knowledge, &mut self.problems);
-            if !self.problems.iter().any(Diagnostic::is_error) {
-                rules::warnings(&knowledge, &mut self.problems);
-            }
+            rules::warnings(&knowledge, &mut self.problems);
         }
         let fine = root.is_some() && !self.problems.iter().any(Diagnostic::is_error);
         Loaded {

@@ -173,6 +173,8 @@ pub struct Emergency {
     pub all_clear: Option<Text>,
     /// Findings that announce it when not normal: component and name.
     pub shown_by: Vec<(Name, Name)>,
+    /// Emergencies whose all-clear ends this one as well, where one line announced both.
+    pub cleared_with: Vec<Name>,
 }
 
 /// A measure for the meantime.

@@ -212,6 +212,9 @@ pub struct Emergency {
     /// Kinds of findings, (component, name), that announce it when they are not normal: a screen that says
     /// fire is a fire until somebody on site has ruled it out. Such an entry is not asked at the start.
     pub shown_by: Vec<(String, String)>,
+    /// Emergencies whose all-clear ends this one as well, where one line announced both: who has ruled out a fire has
+    /// ruled out the one on the screen.
+    pub cleared_with: Vec<String>,
 }
 
 /// A measure for the meantime.

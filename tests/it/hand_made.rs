@@ -188,6 +188,7 @@ fn emergency(id: &str, words: &[&str], shown_by: &[(&str, &str)]) -> Emergency {
         act: vec![format!("Get out: {id}.")],
         all_clear: format!("Is {id} over?"),
         shown_by: shown_by.iter().map(|&(component, name)| (component.into(), name.into())).collect(),
+        cleared_with: vec![],
     }
 }
 

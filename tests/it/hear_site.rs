@@ -111,6 +111,7 @@ fn practice() -> Practice {
         act: vec![],
         all_clear: String::new(),
         shown_by: vec![],
+        cleared_with: vec![],
     };
     Practice {
         competences: vec![

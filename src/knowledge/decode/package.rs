@@ -478,6 +478,7 @@ impl Decoder<'_> {
         let not = texts("not", &mut f);
         let act = texts("do", &mut f);
         let shown_by = texts("shown-by", &mut f);
+        let cleared_with = texts("cleared-with", &mut f);
         if act.is_empty() && !f.has("do") && matches!(node.value, Value::Map(_)) {
             let at = id.as_ref().map_or(node.span, |id| id.span);
             self.say(
@@ -489,7 +490,7 @@ impl Decoder<'_> {
         let ask = f.get("ask", self.problems).and_then(|node| self.text(node, "ask"));
         let all_clear = f.get("all-clear", self.problems).and_then(|node| self.text(node, "all-clear"));
         f.finish(self.problems);
-        Some(Emergency { id: id?, words, not, ask, act, all_clear, shown_by })
+        Some(Emergency { id: id?, words, not, ask, act, all_clear, shown_by, cleared_with })
     }
 
     /// `component/finding`, each half on its own.

@@ -232,8 +232,18 @@ impl Resolver<'_> {
         }
     }
 
-    /// Findings that announce an emergency.
+    /// Findings that announce an emergency, and other emergencies that it names.
     fn emergencies(&mut self, practice: &Practice) {
+        let ids: Vec<&str> =
+            practice.emergencies.iter().map(|emergency| emergency.id.value.as_str()).collect();
+        for other in practice.emergencies.iter().flat_map(|emergency| &emergency.cleared_with) {
+            if !ids.contains(&other.value.as_str()) && !self.incomplete {
+                let message = format!("there is no emergency `{}`", other.value);
+                let problem = Diagnostic::new(Code::DanglingReference, other.span, message)
+                    .nearest(&other.value, ids.iter().copied());
+                self.problems.push(problem);
+            }
+        }
         for (component, finding) in practice.emergencies.iter().flat_map(|emergency| &emergency.shown_by) {
             let Some(&at) = self.by_id.get(&component.value) else {
                 if !self.incomplete {

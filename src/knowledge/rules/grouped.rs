@@ -2,6 +2,7 @@
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::Name;
+use crate::source::Span;
 
 /// How many are named.
 const NAMED: usize = 5;
@@ -9,15 +10,23 @@ const NAMED: usize = 5;
 /// The names that a warning is about.
 pub(super) struct Grouped<'a> {
     names: Vec<&'a Name>,
+    /// Where ids stand that are not to be named.
+    without: &'a [Span],
 }
 
 impl<'a> Grouped<'a> {
     pub(super) const fn new() -> Self {
-        Self { names: Vec::new() }
+        Self::without(&[])
+    }
+
+    pub(super) const fn without(without: &'a [Span]) -> Self {
+        Self { names: Vec::new(), without }
     }
 
     pub(super) fn add(&mut self, name: &'a Name) {
-        self.names.push(name);
+        if !self.without.contains(&name.span) {
+            self.names.push(name);
+        }
     }
 
     /// One diagnostic for all, at the first, or none.

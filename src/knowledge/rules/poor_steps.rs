@@ -1,15 +1,33 @@
 //! Texts, minutes and sources that are missing.
+//!
+//! What is written with an error in it may be missing for that error alone, so it is left out here.
 
 use super::grouped::Grouped;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::{Component, Knowledge, Name, Terms, Text};
+use crate::source::Span;
 
-pub(super) fn check(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
+pub(super) fn check(knowledge: &Knowledge, errors: &[Span], problems: &mut Vec<Diagnostic>) {
     for component in &knowledge.components {
-        texts(component, problems);
-        minutes(component, problems);
-        sources(component, problems);
+        let mut found = Vec::new();
+        let spoilt = spoilt(component, errors);
+        texts(component, &spoilt, &mut found);
+        minutes(component, &spoilt, &mut found);
+        sources(component, &spoilt, &mut found);
+        problems.append(&mut found);
     }
+}
+
+/// The ids of a component in whose declarations an error stands: from one id to the next in the file.
+fn spoilt(component: &Component, errors: &[Span]) -> Vec<Span> {
+    let ids = component.causes.iter().map(|cause| &cause.id);
+    let ids = ids.chain(component.conditions.iter().map(|condition| &condition.id));
+    let ids = ids.chain(component.symptoms.iter().map(|symptom| &symptom.finding.id));
+    let ids = ids.chain(component.tests.iter().map(|test| &test.id));
+    let mut ids: Vec<Span> = ids.chain(component.fixes.iter().map(|fix| &fix.id)).map(|id| id.span).collect();
+    ids.sort_unstable();
+    let owner = |error: &Span| ids.iter().rev().find(|id| id.file == error.file && id.start <= error.start);
+    errors.iter().filter_map(owner).copied().collect()
 }
 
 /// Whether a text was never written: then it is the id, and stands where the id stands.
@@ -17,8 +35,8 @@ fn unwritten(text: &Text, id: &Name) -> bool {
     text.span == id.span
 }
 
-fn texts(component: &Component, problems: &mut Vec<Diagnostic>) {
-    let mut names = Grouped::new();
+fn texts(component: &Component, spoilt: &[Span], problems: &mut Vec<Diagnostic>) {
+    let mut names = Grouped::without(spoilt);
     for cause in component.causes.iter().filter(|cause| unwritten(&cause.name, &cause.id)) {
         names.add(&cause.id);
     }
@@ -32,7 +50,7 @@ fn texts(component: &Component, problems: &mut Vec<Diagnostic>) {
         problems,
         |problem| problem.why("people read the name, not the id").help("add `name: \"…\"`"),
     );
-    let mut acts = Grouped::new();
+    let mut acts = Grouped::without(spoilt);
     for symptom in component.symptoms.iter().filter(|symptom| unwritten(&symptom.say, &symptom.finding.id)) {
         acts.add(&symptom.finding.id);
     }
@@ -54,8 +72,8 @@ fn texts(component: &Component, problems: &mut Vec<Diagnostic>) {
     );
 }
 
-fn minutes(component: &Component, problems: &mut Vec<Diagnostic>) {
-    let mut without = Grouped::new();
+fn minutes(component: &Component, spoilt: &[Span], problems: &mut Vec<Diagnostic>) {
+    let mut without = Grouped::without(spoilt);
     let open = |terms: &Terms| terms.minutes.is_none();
     for test in component.tests.iter().filter(|test| open(&test.terms)) {
         without.add(&test.id);
@@ -73,8 +91,8 @@ fn minutes(component: &Component, problems: &mut Vec<Diagnostic>) {
     );
 }
 
-fn sources(component: &Component, problems: &mut Vec<Diagnostic>) {
-    let mut without = Grouped::new();
+fn sources(component: &Component, spoilt: &[Span], problems: &mut Vec<Diagnostic>) {
+    let mut without = Grouped::without(spoilt);
     for cause in component.causes.iter().filter(|cause| cause.sources.is_empty()) {
         without.add(&cause.id);
     }

@@ -69,6 +69,7 @@ pub(super) fn practice(from: &knowledge::Practice) -> Practice {
                 act: texts(&e.act),
                 all_clear: optional(e.all_clear.as_ref()),
                 shown_by: e.shown_by.iter().map(|(c, f)| (c.value.clone(), f.value.clone())).collect(),
+                cleared_with: e.cleared_with.iter().map(|id| id.value.clone()).collect(),
             })
             .collect(),
         labour_per_hour: from.labour_per_hour.unwrap_or(0.0),

@@ -218,7 +218,10 @@ impl Dialogue {
 
     /// Applies one event and keeps what there is to say about it. Whether it was taken.
     fn take(&mut self, what: What, at: i64, turn: &mut Turn) -> bool {
-        let cleared = matches!(what, What::AllClear { .. });
+        let cleared = match &what {
+            What::AllClear { emergency } => Some(emergency.clone()),
+            _ => None,
+        };
         match self.session.apply(Event { at, what }) {
             Ok(reply) => turn.said.extend(reply.effects.into_iter().map(Said::Brought)),
             Err(refused) => {
@@ -226,15 +229,31 @@ impl Dialogue {
                 return false;
             }
         }
-        if cleared && !matches!(self.session.view().prompt, Prompt::Emergency(_)) {
+        if let Some(cleared) = cleared.filter(|_| !matches!(self.session.view().prompt, Prompt::Emergency(_)))
+        {
             self.listen_anew();
-            for meaning in std::mem::take(&mut self.held) {
+            let held = std::mem::take(&mut self.held);
+            let told_with_it = !held.is_empty();
+            for meaning in held {
                 if !matches!(meaning, Meaning::Answer(_)) && !self.volunteer(meaning, at, turn) {
                     break;
                 }
             }
+            if told_with_it {
+                self.clear_with(&cleared, at, turn);
+            }
         }
         true
+    }
+
+    /// What the same line announced besides, and the same all-clear has ruled out, is not asked about once more.
+    fn clear_with(&mut self, cleared: &str, at: i64, turn: &mut Turn) {
+        let Prompt::Emergency(now) = self.session.view().prompt else { return };
+        let all = &self.session.model().practice.emergencies;
+        let with = all.iter().find(|other| other.id == now.id).map(|other| &other.cleared_with);
+        if with.is_some_and(|with| with.iter().any(|id| id == cleared)) {
+            self.take(What::AllClear { emergency: now.id }, at, turn);
+        }
     }
 
     /// Indexes the words again where units have appeared.
