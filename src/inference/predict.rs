@@ -77,6 +77,9 @@ impl Workspace {
                 sources[slot as usize].hangs = hangs(graph, plan, v);
             }
         }
+        for light in graph.lights.iter().filter(|light| light.slot != NONE && light.to != NONE) {
+            sources[light.slot as usize].hangs = with(graph, plan, light.to);
+        }
         for cause in &touched.causes {
             let source = &mut sources[cause.cause.at()];
             (source.now, source.gone) = (cause.now, cause.gone);
@@ -114,9 +117,17 @@ fn hangs(graph: &Graph<f64>, plan: &Plan, v: usize) -> Hangs {
         Role::Free => Hangs::Alone,
         Role::Axis => Hangs::Part(plan.part_of[v]),
         Role::Folded if vertex.first_out != NONE => {
-            Hangs::Part(plan.part_of[graph.edges[vertex.first_out as usize].to as usize])
+            with(graph, plan, graph.edges[vertex.first_out as usize].to)
         }
         Role::Folded => Hangs::Alone,
+    }
+}
+
+/// On what a source hangs that is folded into `vertex`; a vertex that needs no sweep is a part of its own.
+fn with(graph: &Graph<f64>, plan: &Plan, vertex: u32) -> Hangs {
+    match graph.vertices[vertex as usize].role {
+        Role::Free => Hangs::Part(NONE - 1 - vertex),
+        _ => Hangs::Part(plan.part_of[vertex as usize]),
     }
 }
 

@@ -28,6 +28,8 @@ pub(crate) struct Sweep<N> {
     pub weights_at: Vec<u32>,
     /// Per vertex and state: its weight together with the evidence of its part.
     pub weights: Vec<N>,
+    /// The weights of each light, together with the evidence of its part.
+    pub lights: Vec<[N; 2]>,
     /// Scratch for folds.
     vector: Vec<N>,
 }
@@ -41,6 +43,7 @@ impl<N: Number> Sweep<N> {
             other: Vec::new(),
             weights_at: Vec::new(),
             weights: Vec::new(),
+            lights: Vec::new(),
             vector: Vec::new(),
         }
     }
@@ -126,6 +129,7 @@ impl<N: Number> Sweep<N> {
                     let vector = &mut self.vector;
                     table::worth(&self.arena[at..at + len], &self.backward, |_, worth| vector.push(worth));
                     self.unfold(graph, vertex);
+                    self.weigh_lights(graph, vertex);
                 }
                 let start = &graph.pool[v.start as usize..v.start as usize + v.states as usize];
                 table::open_back(&mut self.backward, len, start);
@@ -225,12 +229,41 @@ impl<N: Number> Sweep<N> {
         }
     }
 
+    /// The weights of the lights of `vertex`, whose states before all folds are worth `self.vector`. Their list
+    /// begins with the last applied.
+    fn weigh_lights(&mut self, graph: &Graph<N>, vertex: u32) {
+        let first = graph.vertices[vertex as usize].lights;
+        if first == NONE {
+            return;
+        }
+        let mut worth = [self.vector[0], self.vector[1]];
+        let mut light = first;
+        while light != NONE {
+            let here = &graph.lights[light as usize];
+            if here.slot != NONE {
+                (self.lights[light as usize], worth) = here.weigh(worth);
+            }
+            light = here.next;
+        }
+    }
+
     /// All parts, both ways: P(e) as a wide number.
     pub(crate) fn all(&mut self, graph: &Graph<N>, plan: &Plan) -> Wide {
         self.weights.clear();
         self.weights_at.clear();
         self.weights_at.resize(graph.vertices.len(), NONE);
         let mut whole = graph.constant;
+        self.lights.clear();
+        self.lights.extend(graph.lights.iter().map(|light| [light.gone, light.there]));
+        for (v, vertex) in graph.vertices.iter().enumerate() {
+            if vertex.role == Role::Free && vertex.holds_causes() {
+                let end = vertex.end as usize;
+                self.vector.clear();
+                self.vector.extend_from_slice(&graph.pool[end..end + vertex.states as usize]);
+                self.unfold(graph, v as u32);
+                self.weigh_lights(graph, v as u32);
+            }
+        }
         for part in &plan.parts {
             whole.by_number(self.both(graph, plan, part));
         }

@@ -470,9 +470,12 @@ fn run<N: Number>(
     let Engine { graph, plan: _, sweep } = engine;
     out.ln_evidence = whole.ln();
     let last = graph.lives - 1;
-    for light in &graph.lights {
-        let whole = light.gone.plus(light.there);
-        let (gone, now) = (light.gone.share(whole), light.there.share(whole));
+    for (light, &[gone, there]) in graph.lights.iter().zip(&sweep.lights) {
+        if light.slot == NONE {
+            continue;
+        }
+        let whole = gone.plus(there);
+        let (gone, now) = (gone.share(whole), there.share(whole));
         out.causes.push(TouchedCause { cause: CauseIx(light.slot), now, gone, at_first: now });
     }
     for (v, vertex) in graph.vertices.iter().enumerate() {

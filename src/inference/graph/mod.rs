@@ -111,6 +111,9 @@ pub(crate) struct Vertex {
     /// Start vectors before each folded edge, one after the other, `folds + 1` of them.
     pub prefixes: u32,
     pub folds: u32,
+    /// First light, and the start vector before all of them: the leak alone.
+    pub lights: u32,
+    pub leak: u32,
     /// Edges in from vertices that are axes, and edges out.
     pub ins: u32,
     pub outs: u32,
@@ -280,7 +283,7 @@ impl<N: Number> Graph<N> {
                 self.vertex_of[slot as usize] = NONE;
             }
         }
-        for light in &self.lights {
+        for light in self.lights.iter().filter(|light| light.slot != NONE) {
             self.vertex_of[light.slot as usize] = NONE;
         }
         for &finding in &self.scratch.marked {
@@ -355,7 +358,7 @@ impl<N: Number> Graph<N> {
     /// The chance of the reports from leaks alone, where no cause seen contradicts that. Two layers and one epoch only.
     pub(crate) fn with_no_cause(&self) -> Wide {
         let mut product = self.base;
-        if self.lights.iter().any(|light| light.gone.is_zero()) {
+        if self.lights.iter().any(|light| light.slot != NONE && light.gone.is_zero()) {
             return Wide::ZERO;
         }
         for vertex in &self.vertices {
@@ -366,7 +369,7 @@ impl<N: Number> Graph<N> {
                 continue;
             }
             let n = vertex.states as usize;
-            let leak = if vertex.folds > 0 { vertex.prefixes } else { vertex.start } as usize;
+            let leak = vertex.leak as usize;
             let ends = self.pool[vertex.end as usize..].iter().zip(&self.pool[leak..leak + n]);
             product.by_number(ends.fold(N::ZERO, |s, (&e, &l)| s.plus(e.times(l))));
         }
@@ -391,6 +394,12 @@ impl<N: Number> Graph<N> {
 }
 
 impl Vertex {
+    /// Whether causes are folded into its start vector, so that the table before it is wanted again.
+    #[inline]
+    pub(crate) const fn holds_causes(&self) -> bool {
+        self.folds > 0 || self.lights != NONE
+    }
+
     const fn new(kind: Kind, states: u32, start: u32, end: u32) -> Self {
         Self {
             kind,
@@ -405,6 +414,8 @@ impl Vertex {
             first_fold: NONE,
             prefixes: NONE,
             folds: 0,
+            lights: NONE,
+            leak: start,
             ins: 0,
             outs: 0,
         }

@@ -266,7 +266,7 @@ impl<'a, N: Number, const W: usize> Ordering<'a, N, W> {
     fn open(&mut self, v: usize) {
         let vertex = self.members[v];
         let states = self.graph.vertices[vertex as usize].states as usize;
-        let kept = self.graph.vertices[vertex as usize].folds > 0;
+        let kept = self.graph.vertices[vertex as usize].holds_causes();
         let stride = self.len;
         let grown = self.len.saturating_mul(states);
         self.step(Act::Open { vertex, kept }, grown, kept || self.keep_all, grown as u64);

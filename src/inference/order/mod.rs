@@ -129,7 +129,7 @@ impl Plan {
     /// The steps of a vertex on its own.
     fn alone<N: Number>(&mut self, graph: &Graph<N>, vertex: u32) -> Effort {
         let n = graph.vertices[vertex as usize].states as usize;
-        let kept = graph.vertices[vertex as usize].folds > 0;
+        let kept = graph.vertices[vertex as usize].holds_causes();
         let at = usize::from(kept);
         self.steps.push(Step { act: Act::Open { vertex, kept }, at: 0, len: 1, to: at });
         self.steps.push(Step { act: Act::Close { vertex, axis: (1, n) }, at, len: n, to: at + n });

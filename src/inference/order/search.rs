@@ -68,7 +68,7 @@ impl<N: Number, const W: usize> Ordering<'_, N, W> {
         let price = STEPS_PER_PAIR * (self.members.len() as u64).pow(2);
         let mut number = 1;
         // A fifth of what the sweep would take may go into the search.
-        while u64::from(number) <= MOST.min(best.steps / price / 5 + 1) {
+        while u64::from(number) <= MOST.min(best.steps / price / 5) {
             self.restart(&near, &parents, Manner { number });
             if let Some(effort) = self.once(best.steps)
                 && effort.steps < best.steps
