@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::cases::{Sheet, TakenUp, Whence};
 use super::failure::{Failure, quoted};
-use super::open::{self, KnowledgeAt, StageNamed};
+use super::open::{self, EffortNamed, KnowledgeAt, StageNamed};
 use super::options::Options;
 use super::streams::Streams;
 use super::{ExitStatus, cases, clock};
@@ -62,6 +62,10 @@ pub(super) struct Attend {
     /// Go on with a case: its id, or `last`
     #[arg(long, value_name = "ID")]
     resume: Option<String>,
+
+    /// How hard to think before each step
+    #[arg(long, value_name = "EFFORT", default_value = "first")]
+    effort: EffortNamed,
 
     /// Write the prompt and each line that was read as well, for the record of a call from a pipe
     #[arg(long, env = "WHYTRIP_ECHO", value_parser = clap::builder::FalseyValueParser::new(), hide_env = true)]
@@ -123,6 +127,7 @@ impl Attend {
         let session = Session::start(source, Event { at: clock::now(), what: started })
             .map_err(|refused| Failure::because("the call cannot begin", &refused))?;
         let whence = Whence { knowledge: self.knowledge.dir.clone(), sheet }.text();
+        let session = session.with_effort(self.effort.into());
         Ok((Dialogue::new(session, kinds), Kept { store, case: None, whence, events: 0 }))
     }
 
@@ -138,6 +143,7 @@ impl Attend {
         session
             .apply(Event { at: clock::now(), what: What::Resumed { who } })
             .map_err(|refused| Failure::because(format!("case {case} cannot go on"), &refused))?;
+        let session = session.with_effort(self.effort.into());
         Ok((Dialogue::new(session, kinds), Kept { store, case: Some(case), whence: String::new(), events }))
     }
 

@@ -14,6 +14,7 @@ use crate::job::Job;
 use crate::knowledge::{Knowledge, Loaded, Options, Stage, embedded, load, load_embedded};
 use crate::model::Model;
 use crate::model::compile::compile as compile_model;
+use crate::planner::Effort;
 use crate::render::{Look, Page, Role, problem};
 use crate::source::Sources;
 use crate::store::Folders;
@@ -50,6 +51,27 @@ impl From<StageNamed> for Stage {
             StageNamed::StartUp => Self::StartUp,
             StageNamed::InService => Self::InService,
             StageNamed::AfterWork => Self::AfterWork,
+        }
+    }
+}
+
+/// How hard to think, as it is typed.
+#[derive(ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum EffortNamed {
+    /// One step ahead over few samples, without reasons
+    Quick,
+    /// One step ahead
+    First,
+    /// Two steps ahead, and a policy carried out behind them
+    NearOptimal,
+}
+
+impl From<EffortNamed> for Effort {
+    fn from(named: EffortNamed) -> Self {
+        match named {
+            EffortNamed::Quick => Self::Quick,
+            EffortNamed::First => Self::First,
+            EffortNamed::NearOptimal => Self::NearOptimal,
         }
     }
 }

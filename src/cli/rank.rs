@@ -7,12 +7,12 @@ use serde_json::{Map, Value, json};
 
 use super::ExitStatus;
 use super::failure::Failure;
-use super::open::{self, KnowledgeAt, StageNamed};
+use super::open::{self, EffortNamed, KnowledgeAt, StageNamed};
 use super::streams::Streams;
 use crate::export::share;
 use crate::inference::{InferenceError, Limits};
 use crate::model::Model;
-use crate::planner::{Advice, Budget, Step};
+use crate::planner::{Advice, Effort, Step};
 use crate::render::{Page, Role};
 use crate::session::machine::{Next, Standing, Stated, next, rank, statements, verify};
 use crate::source::{SourceFile, Sources};
@@ -55,6 +55,10 @@ pub(super) struct Rank {
     #[arg(long, value_name = "FILE")]
     evidence: Option<PathBuf>,
 
+    /// How hard to think about the next step
+    #[arg(long, value_name = "EFFORT", default_value = "first")]
+    effort: EffortNamed,
+
     /// Compare with literal enumeration of the story, on small models; status 1 where the two differ
     #[arg(long)]
     verify: bool,
@@ -82,7 +86,7 @@ impl Rank {
             Err(InferenceError::Impossible) => return impossible(),
             Err(error) => return Err(Failure::because("no exact answer", &error)),
         };
-        let next = next(&model, &stated, &Budget::default());
+        let next = next(&model, &stated, &Effort::from(self.effort).budget());
         if self.json {
             open::write_json(streams, &answer(&model, &standing, &next))?;
         } else {

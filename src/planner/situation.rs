@@ -52,31 +52,3 @@ impl Situation {
         }
     }
 }
-
-/// How much effort an advice may take. The same budget gives the same advice, on every machine.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub struct Budget {
-    /// Exact joint samples that stand for the belief.
-    pub samples: usize,
-    /// Beliefs that may be valued. The one-step look-ahead is always finished; what is left is spent on looking further.
-    pub expansions: u64,
-    /// The seed of the samples.
-    pub seed: u64,
-    /// Whether to give reasons: what the results of a test would move, and what is withheld.
-    pub explain: bool,
-}
-
-impl Budget {
-    /// For simulation and graphs: the one-step look-ahead over fewer samples.
-    pub const QUICK: Self = Self { samples: 96, expansions: 0, seed: 1, explain: false };
-    /// For a prompt that somebody waits for.
-    pub const FIRST: Self = Self { samples: 256, expansions: 0, seed: 1, explain: true };
-    /// Looks two steps ahead while the budget lasts.
-    pub const FURTHER: Self = Self { samples: 384, expansions: 4_000, seed: 1, explain: true };
-}
-
-impl Default for Budget {
-    fn default() -> Self {
-        Self::FIRST
-    }
-}

@@ -8,7 +8,7 @@ use super::state::State;
 use super::work::{START, Standing};
 use crate::inference::{self, Bounds, Evidence, InferenceError, Limits, Posterior, Workspace};
 use crate::model::Model;
-use crate::planner::{self, Advice, Budget, PlanError, Situation};
+use crate::planner::{self, Advice, Effort, PlanError, Situation};
 
 /// Caches of one state. Two sessions that differ only in what was worked out so far are equal.
 #[derive(Clone, Debug, Default)]
@@ -62,6 +62,7 @@ pub(crate) struct Insight<'a> {
     pub(crate) model: &'a Model,
     pub(crate) state: &'a State,
     pub(crate) cells: &'a Cells,
+    pub(crate) effort: Effort,
 }
 
 /// Candidates on a slip.
@@ -83,13 +84,14 @@ impl<'a> Insight<'a> {
     pub(crate) fn advice(self) -> Option<&'a Advice> {
         let plan = || {
             let mut situation = self.situation();
-            match planner::advise(self.model, &situation, &Budget::default()) {
+            let budget = self.effort.budget();
+            match planner::advise(self.model, &situation, &budget) {
                 Err(PlanError::Inference(InferenceError::TooWide(_))) => {
                     let left_out = &self.bounds()?.left_out;
                     let told = std::mem::take(&mut situation.evidence.told).into_iter().enumerate();
                     situation.evidence.told =
                         told.filter(|(at, _)| !left_out.contains(at)).map(|(_, told)| told).collect();
-                    planner::advise(self.model, &situation, &Budget::default()).ok()
+                    planner::advise(self.model, &situation, &budget).ok()
                 }
                 advice => advice.ok(),
             }

@@ -18,6 +18,7 @@ use super::why::WhyNow;
 use crate::model::Model;
 use crate::model::index::{FindingIx, WorkStateIx};
 use crate::model::practice::Person;
+use crate::planner::Effort;
 
 /// In a session, an abnormal outcome that nothing listed explains by itself is still possible: its least leak.
 pub const LEAST_LEAK: f64 = 0.001;
@@ -32,6 +33,7 @@ pub struct Session {
     log: Vec<Event>,
     state: State,
     cells: Cells,
+    effort: Effort,
 }
 
 /// Sessions are equal when their logs and what follows from them are.
@@ -65,7 +67,14 @@ impl Session {
         let subject = subject(&log::entries(&log));
         let bench = compiled(&*source, &subject)?;
         let state = State::new(&bench.model, &log);
-        Ok(Self { source, subject, bench, log, state, cells: Cells::default() })
+        Ok(Self { source, subject, bench, log, state, cells: Cells::default(), effort: Effort::default() })
+    }
+
+    /// The same session with that effort for every advice from now on. Effort is no event: it changes what is advised, not
+    /// what is known.
+    #[must_use]
+    pub fn with_effort(self, effort: Effort) -> Self {
+        Self { effort, cells: Cells::default(), ..self }
     }
 
     /// Takes one event. O(n) in the number of events; compiles the model anew only when the event changes what it is for.
@@ -109,7 +118,13 @@ impl Session {
     }
 
     pub(crate) fn insight(&self) -> Insight<'_> {
-        Insight { bench: &self.bench, model: &self.bench.model, state: &self.state, cells: &self.cells }
+        Insight {
+            bench: &self.bench,
+            model: &self.bench.model,
+            state: &self.state,
+            cells: &self.cells,
+            effort: self.effort,
+        }
     }
 
     /// What to show now. The first call in a state may plan; further calls are free of planning.
