@@ -22,6 +22,8 @@ pub mod planner;
 
 pub mod session;
 
+pub mod rehearsal;
+
 pub mod store;
 
 pub mod export;

@@ -17,6 +17,7 @@ mod open;
 mod options;
 mod rank;
 mod record;
+mod rehearse;
 mod slip;
 mod streams;
 
@@ -66,6 +67,7 @@ enum Command {
     Check(check::Check),
     Meaning(meaning::Meaning),
     Rank(rank::Rank),
+    Rehearse(rehearse::Rehearse),
     Completions(completions::Completions),
     Manual(manual::Manual),
 }
@@ -98,6 +100,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Command::Check(check) => check.run(&streams),
         Command::Meaning(meaning) => meaning.run(&streams),
         Command::Rank(rank) => rank.run(&streams),
+        Command::Rehearse(rehearse) => rehearse.run(&streams),
         Command::Completions(completions) => completions.run(&streams),
         Command::Manual(manual) => manual.run(&streams),
     };

@@ -123,6 +123,16 @@ pub(super) fn demo_job(knowledge: &Knowledge, streams: &Streams) -> Result<(Job,
     read_sheet(&format!("{}/{}", DEMO.0, DEMO.1), text.as_bytes().to_vec(), knowledge, streams)
 }
 
+/// All built-in invented jobs, in the order of their names.
+pub(super) fn demo_jobs(knowledge: &Knowledge, streams: &Streams) -> Result<Vec<(Job, Sources)>, Failure> {
+    let names = embedded::files_of(DEMO.0).unwrap_or_default();
+    let read = |name: &String| {
+        let text = embedded::text(DEMO.0, name).unwrap_or_default();
+        read_sheet(&format!("{}/{name}", DEMO.0), text.as_bytes().to_vec(), knowledge, streams)
+    };
+    names.iter().map(read).collect()
+}
+
 fn read_sheet(
     name: &str,
     bytes: Vec<u8>,

@@ -32,7 +32,7 @@ mod refusal;
 mod state;
 mod state_machine;
 mod steps;
-mod trust;
+pub(crate) mod trust;
 mod work;
 pub mod why;
 

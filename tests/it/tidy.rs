@@ -16,6 +16,7 @@ const ROOMS: &[&str] = &[
     "inference",
     "planner",
     "session",
+    "rehearsal",
     "store",
     "export",
     "render",
