@@ -53,8 +53,13 @@ impl<'m> Player<'m> {
         let opening = complaints.iter().map(|&finding| (finding, site.again(finding).max(1))).collect();
         let mut known = Known::new(model, &caller, opening);
         let mut at = Whereabouts::start();
-        let mut played =
-            Played { ending: Ending::Endless, fates: Vec::new(), questions: 0, minutes: 0.0, breaches: Vec::new() };
+        let mut played = Played {
+            ending: Ending::Endless,
+            fates: Vec::new(),
+            questions: 0,
+            minutes: 0.0,
+            breaches: Vec::new(),
+        };
         let mut sent = BitSet::default();
         for _ in 0..MOST_STEPS {
             let step = self.step(&known, &site, &at);
@@ -181,8 +186,13 @@ impl<'m> Player<'m> {
         let mut ranked: Vec<(f64, CauseIx)> =
             posterior.now.iter().enumerate().map(|(at, &chance)| (chance, CauseIx::new(at))).collect();
         ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let least = many.checked_sub(1).and_then(|last| ranked.get(last)).map_or(f64::INFINITY, |last| last.0);
-        ranked.iter().take_while(|(chance, _)| *chance >= least * (1.0 - 1e-9)).map(|(_, cause)| *cause).collect()
+        let least =
+            many.checked_sub(1).and_then(|last| ranked.get(last)).map_or(f64::INFINITY, |last| last.0);
+        ranked
+            .iter()
+            .take_while(|(chance, _)| *chance >= least * (1.0 - 1e-9))
+            .map(|(_, cause)| *cause)
+            .collect()
     }
 }
 

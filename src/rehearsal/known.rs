@@ -97,7 +97,9 @@ impl Known {
         let answered = self.answered();
         let against = |needs: &[(FindingIx, usize)]| {
             let known = |finding| answered.get(finding);
-            needs.iter().any(|(finding, _)| known(finding).is_some_and(|so| !needs.contains(&(*finding, *so))))
+            needs
+                .iter()
+                .any(|(finding, _)| known(finding).is_some_and(|so| !needs.contains(&(*finding, *so))))
         };
         let mut situation = Situation::new(caller.person, at.place);
         situation.work_state = Some(at.state);

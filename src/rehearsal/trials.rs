@@ -6,8 +6,8 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::caller::Caller;
 use super::chance::{bits, named};
@@ -124,7 +124,8 @@ pub fn each_cause(grounds: &[Ground], callers: &[Caller], only: Option<&str>, pl
 #[must_use]
 pub fn pairs(grounds: &[Ground], callers: &[Caller], plan: &Plan) -> Vec<Row> {
     parted(plan.calls as usize, plan.threads, |at| {
-        let pick = |what: u64, of: usize| bits(plan.seed, &[named("pair"), at as u64, what]) as usize % of.max(1);
+        let pick =
+            |what: u64, of: usize| bits(plan.seed, &[named("pair"), at as u64, what]) as usize % of.max(1);
         let ground = &grounds[pick(0, grounds.len())];
         let network = &ground.story.model.network;
         let all: Vec<CauseIx> =
@@ -143,8 +144,7 @@ pub fn pairs(grounds: &[Ground], callers: &[Caller], plan: &Plan) -> Vec<Row> {
                 tally
             })
             .collect();
-        let names: Vec<&str> =
-            pair.iter().map(|cause| &*ground.story.model.causes[cause.at()].id).collect();
+        let names: Vec<&str> = pair.iter().map(|cause| &*ground.story.model.causes[cause.at()].id).collect();
         Row { kind: names.join(" + "), ground: ground.name.clone(), tallies }
     })
 }

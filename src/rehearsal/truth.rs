@@ -188,8 +188,8 @@ impl Truth {
         let causes = network.causes();
         for &condition in network.condition_order() {
             let own = story.sources[causes + condition.at()];
-            let leaked = story.leaks
-                && unit(self.seed, &[CONDITION_LEAK, own]) < network.condition_leak(condition);
+            let leaked =
+                story.leaks && unit(self.seed, &[CONDITION_LEAK, own]) < network.condition_leak(condition);
             let (mut holds, mut brought) = (leaked, false);
             for (number, &(slot, chance)) in network.brought_by(condition).iter().enumerate() {
                 let about = [BRING, story.sources[slot as usize], own, number as u64];

@@ -73,7 +73,8 @@ impl Rehearse {
             caller.cannot_tell = self.cannot_tell;
             caller.errs = self.errs;
         }
-        let threads = self.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, Into::into));
+        let threads =
+            self.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, Into::into));
         let plan = |calls| Plan { calls, seed: self.seed, threads, budget: Budget::QUICK };
         let mut sheets = Vec::new();
         if let Some(calls) = self.each_cause {
@@ -156,7 +157,8 @@ fn shown(page: &mut Page, sheet: &Sheet, callers: &[Caller]) {
     for row in &sheet.rows {
         page.line(&format!("{} ({})", row.kind, row.ground));
         for (at, tally) in row.tallies.iter().enumerate() {
-            let miss = if tally.calls > 0 && sheet.rate(tally, at) < sheet.goals[at].0 { "  << " } else { "" };
+            let miss =
+                if tally.calls > 0 && sheet.rate(tally, at) < sheet.goals[at].0 { "  << " } else { "" };
             page.under(&format!("{}{miss}", line(&callers[at].name, tally, sheet.rate(tally, at))));
         }
     }
