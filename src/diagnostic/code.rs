@@ -125,6 +125,8 @@ codes! {
     MissingStage = "missing-stage" Error,
     /// The same link written at both of its ends.
     LinkedTwice = "linked-twice" Error,
+    /// A step that energises something and waits for nothing.
+    UngatedStep = "ungated-step" Error,
     /// Something that in the end depends on itself.
     Cycle = "cycle" Error,
     /// Fewer than two outcomes.

@@ -2,11 +2,11 @@
 
 use super::component::{Component, Item};
 use super::decode::difference;
-use super::resolve::Pending;
+use super::resolve::{Pending, StepExpressions};
 use super::{Accuracy, Knowledge, STAGES};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::quantity::expression::{Dimension, ExpressionError, Mixed, Problem};
-use crate::quantity::{Expression, Kind, Measure};
+use crate::quantity::{Expression, Kind, Measure, Vocabulary};
 use crate::source::{Sources, Span, Spanned};
 
 /// Checks the expressions of each component and puts them where they belong.
@@ -59,6 +59,51 @@ pub(super) fn check(
             let Item::Given(test, given) = item else { continue };
             let scale = component.tests[test].gives.get_mut(given).and_then(|gives| gives.scale.as_mut());
             scale.into_iter().for_each(|scale| scale.accuracy = Accuracy::Absolute(accuracy));
+        }
+    }
+}
+
+/// Checks the expressions of the steps of procedures and puts them where they belong.
+pub(super) fn check_steps(
+    knowledge: &mut Knowledge,
+    pending: Vec<StepExpressions>,
+    incomplete: bool,
+    problems: &mut Vec<Diagnostic>,
+) {
+    for (at, StepExpressions { when, value }) in pending.into_iter().enumerate() {
+        let component = knowledge.procedure.steps[at].of.map(|of| &knowledge.components[of]);
+        let words = |of_value: bool| match (component, of_value) {
+            (Some(component), true) => component.words_of_value(&knowledge.components),
+            (Some(component), false) => component.words_of_when(&knowledge.components),
+            (None, _) => {
+                let mut words = Vocabulary::new();
+                words.add_choice("stage", STAGES.map(str::to_owned));
+                if of_value {
+                    words.add("reading", Kind::Number);
+                    words.add("readings", Kind::Numbers);
+                }
+                words
+            }
+        };
+        let mut checked = |source: Option<Spanned<String>>, kind: Kind, of_value: bool| {
+            let source = source?;
+            match Expression::compile(&source.value, &words(of_value), kind) {
+                Ok(expression) => Some(source.map(|_| expression)),
+                Err(errors) => {
+                    for error in errors {
+                        if !(incomplete && matches!(error.problem, Problem::UnknownName { .. })) {
+                            problems.push(explain(&source, &error, &knowledge.sources));
+                        }
+                    }
+                    None
+                }
+            }
+        };
+        let (when, value) = (checked(when, Kind::Truth, false), checked(value, Kind::Number, true));
+        let step = &mut knowledge.procedure.steps[at];
+        step.when = when;
+        if let Some(reading) = &mut step.reading {
+            reading.value = value;
         }
     }
 }

@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
-use super::decode::{self, Declared, Decoder, Draft};
+use super::decode::{self, Declared, Decoder, Draft, ProcedureDraft};
 use super::files::{Files, FilesError};
 use super::{Knowledge, Name, Package, Practice, embedded, expressions, resolve, rules};
 use crate::diagnostic::{Code, Diagnostic, ENOUGH, nearest, too_many};
@@ -80,6 +80,7 @@ struct Loader<'a> {
     open: Vec<String>,
     practice: Practice,
     drafts: Vec<Draft>,
+    procedures: Vec<ProcedureDraft>,
     incomplete: bool,
 }
 
@@ -95,6 +96,7 @@ impl<'a> Loader<'a> {
             open: Vec::new(),
             practice: Practice::default(),
             drafts: Vec::new(),
+            procedures: Vec::new(),
             incomplete: false,
         }
     }
@@ -302,6 +304,10 @@ impl<'a> Loader<'a> {
             };
             let mut d =
                 Decoder { problems: &mut self.problems, scale, declared, incomplete: self.incomplete };
+            if decode::is_procedure(&node) {
+                self.procedures.push(decode::procedure(&node, package, &mut d));
+                continue;
+            }
             match decode::component(&node, package, &mut d) {
                 Some(draft) => self.drafts.push(draft),
                 None => self.incomplete = true,
@@ -314,17 +320,25 @@ impl<'a> Loader<'a> {
         let top = Span::top_of(FileId(0));
         decode::complete(&mut self.practice, top, &mut self.problems);
         let visible: Vec<HashSet<usize>> = self.ready.iter().map(|ready| ready.visible.clone()).collect();
-        let resolved =
-            resolve::resolve(self.drafts, &visible, &self.practice, self.incomplete, &mut self.problems);
+        let resolved = resolve::resolve(
+            self.drafts,
+            self.procedures,
+            &visible,
+            &self.practice,
+            self.incomplete,
+            &mut self.problems,
+        );
         let mut knowledge = Knowledge {
             sources: self.sources.clone(),
             packages: self.ready.into_iter().map(|ready| ready.package).collect(),
             practice: self.practice,
             components: resolved.components,
+            procedure: resolved.procedure,
             by_id: resolved.by_id,
             by_kind: resolved.by_kind,
         };
         expressions::check(&mut knowledge, resolved.expressions, self.incomplete, &mut self.problems);
+        expressions::check_steps(&mut knowledge, resolved.of_steps, self.incomplete, &mut self.problems);
         if check {
             rules::errors(&knowledge, &mut self.problems);
             rules::warnings(&knowledge, &mut self.problems);

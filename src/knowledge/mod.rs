@@ -17,6 +17,7 @@ mod link;
 mod load;
 mod package;
 mod practice;
+mod procedure;
 mod stage;
 mod resolve;
 mod rules;
@@ -36,6 +37,7 @@ pub use practice::{
     Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,
     WorkState,
 };
+pub use procedure::{Procedure, ProcedureStep, StepReading, StepRef};
 pub use stage::{STAGES, Stage};
 pub use terms::Terms;
 

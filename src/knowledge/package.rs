@@ -46,6 +46,8 @@ pub struct Knowledge {
     pub practice: Practice,
     /// Components, by package, then by id, whatever their files are called.
     pub components: Vec<Component>,
+    /// What is gone through at a first power-up.
+    pub procedure: super::Procedure,
     /// Component by id.
     pub(super) by_id: BTreeMap<String, usize>,
     /// Components by kind: that of `each`, and every wider one.

@@ -216,6 +216,8 @@ pub struct Model {
     pub stage: Stage,
     /// How the firm works.
     pub practice: Practice,
+    /// What is gone through at a first power-up.
+    pub procedure: super::procedure::Procedure,
     /// Units; index [`UnitIx`].
     pub units: Vec<Unit>,
     /// Causes; index [`CauseIx`].

@@ -11,6 +11,7 @@ pub mod index;
 pub mod network;
 pub mod observe;
 pub mod practice;
+pub mod procedure;
 pub mod verify;
 
 pub use catalog::Model;

@@ -275,6 +275,7 @@ impl Site {
             ids.tests.insert(t.id.clone(), TestIx::new(at));
         }
         Model {
+            procedure: Default::default(),
             network: NetworkBuilder::new().build().unwrap(),
             stage: Stage::InService,
             practice,

@@ -280,7 +280,7 @@ fn reclosing(recloses: bool, f: &Fields<'_>, id: &Name, d: &mut Decoder<'_>) {
 }
 
 impl Decoder<'_> {
-    fn act(&mut self, f: &mut Fields<'_>, id: &Name) -> (Act, Text) {
+    pub(super) fn act(&mut self, f: &mut Fields<'_>, id: &Name) -> (Act, Text) {
         let acts = [("ask", Act::Ask), ("read", Act::Read), ("look", Act::Look), ("do", Act::Try)];
         let mut found: Option<(&str, Act, Option<Text>)> = None;
         for (key, act) in acts {
@@ -345,7 +345,7 @@ impl Decoder<'_> {
         Proof { under, minutes: minutes.map_or(0.0, |minutes| minutes.value) }
     }
 
-    fn count(&mut self, node: &Node, what: &str) -> Option<usize> {
+    pub(super) fn count(&mut self, node: &Node, what: &str) -> Option<usize> {
         let number = self.number(node, what)?;
         if number.value.fract() != 0.0 || !(1.0..=100.0).contains(&number.value) {
             let message = format!("`{what}` is a whole number from 1 to 100");

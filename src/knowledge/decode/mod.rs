@@ -9,6 +9,7 @@ mod draft;
 mod gives;
 mod measure;
 mod package;
+mod procedure;
 mod relation;
 mod step;
 mod value;
@@ -19,6 +20,7 @@ pub(super) use draft::{Draft, Owner, PendingLink, Side, Target};
 pub(super) use gives::outcome_problems;
 pub(super) use measure::difference;
 pub(super) use package::{complete, declare, header, practice};
+pub(super) use procedure::{ProcedureDraft, StepDraft, is_procedure, procedure};
 pub(super) use value::over_one;
 
 use std::collections::BTreeMap;

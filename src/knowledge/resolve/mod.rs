@@ -5,11 +5,12 @@
 
 mod find;
 mod kinds;
+mod procedure;
 
 use std::collections::{BTreeMap, HashSet};
 
 use super::component::{Component, Item};
-use super::decode::{Draft, Owner, PendingLink, Side, Target, outcome_problems, over_one};
+use super::decode::{Draft, Owner, PendingLink, ProcedureDraft, Side, Target, outcome_problems, over_one};
 use super::link::{Leads, Reference, Shows, Via};
 use super::{Name, Practice};
 use crate::diagnostic::{Code, Diagnostic, ENOUGH};
@@ -17,6 +18,7 @@ use crate::quantity::Measure;
 use crate::source::Spanned;
 use find::{Found, Wanted, word_of};
 use kinds::again;
+pub(super) use procedure::StepExpressions;
 
 /// Component by id, and components by kind.
 pub(super) type Ids = BTreeMap<String, usize>;
@@ -30,6 +32,9 @@ pub(super) struct Resolved {
     pub(super) by_kind: Kinds,
     /// Per component, `when` and `value` expressions that wait to be checked.
     pub(super) expressions: Vec<Pending>,
+    pub(super) procedure: super::Procedure,
+    /// Per step, expressions that wait to be checked.
+    pub(super) of_steps: Vec<StepExpressions>,
 }
 
 /// Expressions of a component, and accuracies that are written in a unit of measure.
@@ -55,6 +60,7 @@ struct Resolver<'a> {
 /// Resolves all drafts.
 pub(super) fn resolve(
     mut drafts: Vec<Draft>,
+    procedures: Vec<ProcedureDraft>,
     visible: &[HashSet<usize>],
     practice: &Practice,
     incomplete: bool,
@@ -92,6 +98,7 @@ pub(super) fn resolve(
         resolver.component(at);
     }
     resolver.emergencies(practice);
+    let (procedure, of_steps) = resolver.procedure(procedures);
     let Resolver { drafts, by_id, by_kind, .. } = resolver;
     let (components, expressions) = drafts
         .into_iter()
@@ -100,7 +107,7 @@ pub(super) fn resolve(
             (component, Pending { expressions, accuracies })
         })
         .unzip();
-    Resolved { components, by_id, by_kind, expressions }
+    Resolved { components, by_id, by_kind, expressions, procedure, of_steps }
 }
 
 impl Resolver<'_> {

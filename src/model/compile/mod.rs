@@ -11,6 +11,7 @@
 
 mod circle;
 mod practice;
+mod procedure;
 mod site;
 mod steps;
 mod story;
@@ -62,6 +63,7 @@ pub fn compile(knowledge: &Knowledge, job: Option<&Job>, stage: Stage) -> Result
     if !problems.is_empty() {
         return Err(problems);
     }
+    let procedure = procedure::procedure(knowledge, &site, &story, &steps.findings, &practice);
     let network = story.builder.build().map_err(|error| {
         // A checked package has only chances in range; what is left is a mistake of this program.
         vec![Diagnostic::nowhere(Code::NotAChance, error.to_string())]
@@ -74,7 +76,8 @@ pub fn compile(knowledge: &Knowledge, job: Option<&Job>, stage: Stage) -> Result
         fixes: by_id(steps.fixes.iter().map(|f| &f.id), FixIx::new),
     };
     let steps::Steps { units, causes, conditions, findings, tests, fixes, .. } = steps;
-    let model = Model { network, stage, practice, units, causes, conditions, findings, tests, fixes, ids };
+    let model =
+        Model { network, stage, practice, procedure, units, causes, conditions, findings, tests, fixes, ids };
     debug_assert_eq!(super::verify::verify(&model), Ok(()));
     Ok(Compiled { model, left_out: site.left_out })
 }
