@@ -14,11 +14,11 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use super::engine::Engine;
 use super::graph::{Ask, Graph, Kind, NONE, Role, fate};
 use super::number::{Number, Wide};
-use super::order::{Act, Part, Step};
+use super::order::{Act, Part, Shape, Step};
 use super::table;
-use super::workspace::Engine;
 use super::{Candidate, Effort, Evidence, InferenceError, Limits};
 use crate::model::index::CauseIx;
 use crate::model::network::Network;
@@ -36,12 +36,12 @@ pub fn candidates(
     evidence.check(network)?;
     let ask = Ask { unfolded: true, all_led: true, ..Ask::default() };
     let mut engine = Engine::<f64>::new(network);
-    engine.prepare(network, evidence, limits, ask, false)?;
+    engine.prepare(network, evidence, limits, ask, Shape::Chain)?;
     if engine.safe() {
         return search(network, evidence, engine, limits, k);
     }
     let mut engine = Engine::<Wide>::new(network);
-    engine.prepare(network, evidence, limits, ask, false)?;
+    engine.prepare(network, evidence, limits, ask, Shape::Chain)?;
     search(network, evidence, engine, limits, k)
 }
 
@@ -297,6 +297,8 @@ fn undo<N: Number>(graph: &Graph<N>, step: &Step, backward: &mut Vec<N>) {
             table::close_back(backward, &mut table, axis, end);
             *backward = table;
         }
+        // Not in a chain.
+        Act::Join { .. } => {}
     }
 }
 

@@ -15,6 +15,7 @@ pub mod bounds;
 mod candidate;
 mod cluster;
 pub mod conflict;
+mod engine;
 pub mod enumerate;
 pub mod evidence;
 pub mod explain;
@@ -27,6 +28,7 @@ pub mod reading;
 mod sample;
 mod sweep;
 mod table;
+mod untouched;
 mod workspace;
 
 pub use bounds::{Bounds, bounds};

@@ -7,11 +7,11 @@
 use std::collections::BTreeSet;
 
 use super::cluster::{Cluster, DEAD};
+use super::engine::Engine;
 use super::graph::{Ask, Edge, Graph, Group, NONE, Role, fate};
 use super::number::{Number, Wide};
-use super::order::{Act, Step};
+use super::order::{Act, Shape, Step};
 use super::random::Random;
-use super::workspace::Engine;
 use super::{Evidence, InferenceError, Limits, Told, World};
 use crate::model::index::{CauseIx, ConditionIx, FindingIx};
 use crate::model::network::{Network, Source};
@@ -29,12 +29,12 @@ pub fn sample(
 ) -> Result<Vec<World>, InferenceError> {
     evidence.check(network)?;
     let mut engine = Engine::<f64>::new(network);
-    engine.prepare(network, evidence, limits, Ask::default(), true)?;
+    engine.prepare(network, evidence, limits, Ask::default(), Shape::ChainKept)?;
     if engine.safe() {
         return Walk::new(network, evidence, engine, seed).worlds(n);
     }
     let mut engine = Engine::<Wide>::new(network);
-    engine.prepare(network, evidence, limits, Ask::default(), true)?;
+    engine.prepare(network, evidence, limits, Ask::default(), Shape::ChainKept)?;
     Walk::new(network, evidence, engine, seed).worlds(n)
 }
 
@@ -308,6 +308,8 @@ fn step_back<N: Number>(engine: &Engine<N>, step: &Step, sample: &mut Drawn, ran
                 pick(n, |x| matrix[y * n + x].times(before[sample.entry - y * stride + x * stride]), random);
             sample.entry = sample.entry - y * stride + x * stride;
         }
+        // Not in a chain.
+        Act::Join { .. } => {}
         Act::Open { vertex, .. } => {
             let x = sample.entry / step.len;
             sample.entry %= step.len;

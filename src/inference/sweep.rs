@@ -22,8 +22,8 @@ use super::table;
 pub(crate) struct Sweep<N> {
     /// The tables kept on the way forward.
     pub arena: Vec<N>,
+    /// The tables of the way back, each where its counterpart lies in the arena.
     backward: Vec<N>,
-    other: Vec<N>,
     /// Where the weights of each vertex's states lie in `weights`; `NONE` if there are none.
     pub weights_at: Vec<u32>,
     /// Per vertex and state: its weight together with the evidence of its part.
@@ -40,7 +40,6 @@ impl<N: Number> Sweep<N> {
         Self {
             arena: Vec::new(),
             backward: Vec::new(),
-            other: Vec::new(),
             weights_at: Vec::new(),
             weights: Vec::new(),
             lights: Vec::new(),
@@ -91,6 +90,11 @@ impl<N: Number> Sweep<N> {
                 table::turn(&mut self.arena[to..to + len], matrix, axis, false);
                 (to, len)
             }
+            Act::Join { at: other, len: many } => {
+                let (from, rest) = self.arena.split_at_mut(to);
+                table::join(&from[at..at + len], &from[other..other + many], &mut rest[..len * many]);
+                (to, len * many)
+            }
             Act::Close { vertex, axis } => {
                 let (from, rest) = self.arena[at..].split_at_mut(to - at);
                 table::close(&from[..len], &mut rest[..len / axis.1], axis, end(graph, vertex, axis.1));
@@ -111,52 +115,74 @@ impl<N: Number> Sweep<N> {
         if whole.is_zero() {
             return whole;
         }
-        self.backward.clear();
-        self.backward.push(N::ONE);
-        for step in plan.steps[part.first..part.last].iter().rev() {
+        if self.backward.len() < self.arena.len() {
+            self.backward.resize(self.arena.len(), N::ZERO);
+        }
+        let steps = &plan.steps[part.first..part.last];
+        if let Some(last) = steps.last() {
+            self.backward[last.to] = N::ONE;
+        }
+        for step in steps.iter().rev() {
             self.step_back(graph, step);
         }
         whole
     }
 
     fn step_back(&mut self, graph: &Graph<N>, step: &Step) {
-        let &Step { act, at, len, .. } = step;
+        let &Step { act, at, len, to } = step;
         match act {
             Act::Open { vertex, kept } => {
                 let v = &graph.vertices[vertex as usize];
+                let states = v.states as usize;
                 if kept {
                     self.vector.clear();
                     let vector = &mut self.vector;
-                    table::worth(&self.arena[at..at + len], &self.backward, |_, worth| vector.push(worth));
+                    let after = &self.backward[to..to + len * states];
+                    table::worth(&self.arena[at..at + len], after, |_, worth| vector.push(worth));
                     self.unfold(graph, vertex);
                     self.weigh_lights(graph, vertex);
                 }
-                let start = &graph.pool[v.start as usize..v.start as usize + v.states as usize];
-                table::open_back(&mut self.backward, len, start);
-                self.backward.truncate(len);
+                let start = &graph.pool[v.start as usize..v.start as usize + states];
+                table::open_back(&mut self.backward[to..to + len * states], len, start);
+                self.move_back(to, len, at);
             }
             Act::Draw { edge, control, target } => {
                 let matrices = &graph.pool[graph.edges[edge as usize].matrices as usize..];
-                table::draw(&mut self.backward, matrices, control, target, true);
+                table::draw(&mut self.backward[to..to + len], matrices, control, target, true);
+                self.move_back(to, len, at);
             }
             Act::Turn { vertex, axis } => {
                 let matrix = &graph.pool[graph.vertices[vertex as usize].turn as usize..];
-                table::turn(&mut self.backward, matrix, axis, true);
+                table::turn(&mut self.backward[to..to + len], matrix, axis, true);
+                self.move_back(to, len, at);
+            }
+            Act::Join { at: other, len: many } => {
+                let (before, after) = self.backward.split_at_mut(to);
+                let after = &after[..len * many];
+                let (inner, outer) = (&self.arena[at..at + len], &self.arena[other..other + many]);
+                let back = &mut before[other..other + many];
+                table::worth(inner, after, |x, worth| back[x] = worth);
+                table::join_back(after, outer, &mut before[at..at + len]);
             }
             Act::Close { vertex, axis } => {
                 let end = end(graph, vertex, axis.1);
+                let (before, after) = self.backward.split_at_mut(to);
+                let after = &after[..len / axis.1];
                 if Plan::is_source(graph, vertex) {
                     self.weights_at[vertex as usize] = self.weights.len() as u32;
                     let weights = &mut self.weights;
-                    table::worth_before(&self.arena[at..at + len], &self.backward, axis, |x, worth| {
+                    table::worth_before(&self.arena[at..at + len], after, axis, |x, worth| {
                         weights.push(end.map_or(worth, |end| worth.times(end[x])));
                     });
                 }
-                self.other.clear();
-                self.other.resize(len, N::ZERO);
-                table::close_back(&self.backward, &mut self.other, axis, end);
-                std::mem::swap(&mut self.backward, &mut self.other);
+                table::close_back(after, &mut before[at..at + len], axis, end);
             }
+        }
+    }
+
+    fn move_back(&mut self, to: usize, len: usize, at: usize) {
+        if to != at {
+            self.backward.copy_within(to..to + len, at);
         }
     }
 

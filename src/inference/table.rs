@@ -23,6 +23,27 @@ pub(crate) fn open<N: Number>(table: &mut [N], len: usize, start: &[N]) {
     }
 }
 
+/// The product of two tables, the axes of `outer` outermost.
+#[inline]
+pub(crate) fn join<N: Number>(inner: &[N], outer: &[N], to: &mut [N]) {
+    for (slice, &weight) in to.chunks_exact_mut(inner.len()).zip(outer) {
+        for (to, &from) in slice.iter_mut().zip(inner) {
+            *to = from.times(weight);
+        }
+    }
+}
+
+/// The transpose of [`join`] for the inner table: sums of the slices of `from`, each weighed by an entry of `outer`.
+#[inline]
+pub(crate) fn join_back<N: Number>(from: &[N], outer: &[N], to: &mut [N]) {
+    to.fill(N::ZERO);
+    for (slice, &weight) in from.chunks_exact(to.len()).zip(outer) {
+        for (to, &from) in to.iter_mut().zip(slice) {
+            *to = to.plus(from.times(weight));
+        }
+    }
+}
+
 /// The transpose of [`open`]: sums the outermost axis out with `start`, in place into the first `len` entries.
 #[inline]
 pub(crate) fn open_back<N: Number>(table: &mut [N], len: usize, start: &[N]) {
@@ -132,6 +153,16 @@ fn strided<N: Number>(table: &mut [N], run: usize, matrix: &[N], (stride, n): (u
 
 /// Turns an axis by any square matrix, in place.
 pub(crate) fn turn<N: Number>(table: &mut [N], matrix: &[N], (stride, n): (usize, usize), back: bool) {
+    if let &[m00, m01, m10, m11] = &matrix[..n * n] {
+        let (m01, m10) = if back { (m10, m01) } else { (m01, m10) };
+        for block in table.chunks_exact_mut(stride * 2) {
+            let (low, high) = block.split_at_mut(stride);
+            for (a, b) in low.iter_mut().zip(high) {
+                (*a, *b) = (m00.times(*a).plus(m01.times(*b)), m10.times(*a).plus(m11.times(*b)));
+            }
+        }
+        return;
+    }
     let mut vector = vec![N::ZERO; n];
     for block in table.chunks_exact_mut(stride * n) {
         for i in 0..stride {

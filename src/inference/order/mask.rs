@@ -30,6 +30,12 @@ impl<const W: usize> Mask<W> {
         }
     }
     #[inline(always)]
+    pub(super) fn meet(&mut self, other: &Self) {
+        for (word, &mask) in self.0.iter_mut().zip(&other.0) {
+            *word &= mask;
+        }
+    }
+    #[inline(always)]
     pub(super) fn count(&self) -> u32 {
         self.0.iter().map(|w| w.count_ones()).sum()
     }

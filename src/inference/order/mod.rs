@@ -39,8 +39,21 @@ pub(crate) enum Act {
     Draw { edge: u32, control: (usize, usize), target: (usize, usize) },
     /// Turns an axis by a matrix.
     Turn { vertex: u32, axis: (usize, usize) },
+    /// Multiplies the table with another, whose axes come outermost; both are kept.
+    Join { at: usize, len: usize },
     /// Sums an axis out; the table before is kept.
     Close { vertex: u32, axis: (usize, usize) },
+}
+
+/// How the tables of a part follow from one another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Shape {
+    /// Several at a time, joined where draws go from one to another: the narrowest, for posteriors.
+    Tree,
+    /// One table from the first step to the last (for sets of causes).
+    Chain,
+    /// Likewise, and every step leaves the table before it in place (for sampling).
+    ChainKept,
 }
 
 /// A connected part: its steps within [`Plan::steps`], and what it costs.
@@ -85,8 +98,8 @@ impl Plan {
         matches!(graph.vertices[vertex as usize].kind, Kind::Source(_))
     }
 
-    /// Plans the sweep over `graph`. `keep_all`: every step leaves the table before it in place (for sampling).
-    pub(crate) fn make<N: Number>(&mut self, graph: &Graph<N>, keep_all: bool) {
+    /// Plans the sweep over `graph`.
+    pub(crate) fn make<N: Number>(&mut self, graph: &Graph<N>, shape: Shape) {
         self.steps.clear();
         self.parts.clear();
         self.effort = Effort::default();
@@ -105,15 +118,15 @@ impl Plan {
             self.bits = self.bits.max(bits);
             let first = self.steps.len();
             let effort = match self.scratch.members.len() {
-                1 if graph.target == NONE && graph.vertices[v].turn == NONE && !keep_all => {
+                1 if graph.target == NONE && graph.vertices[v].turn == NONE && shape != Shape::ChainKept => {
                     self.alone(graph, v as u32)
                 }
                 _ => match self.scratch.members.len() {
-                    0..=64 => Ordering::<N, 1>::new(graph, self, keep_all).run(),
-                    65..=128 => Ordering::<N, 2>::new(graph, self, keep_all).run(),
-                    129..=256 => Ordering::<N, 4>::new(graph, self, keep_all).run(),
-                    257..=512 => Ordering::<N, 8>::new(graph, self, keep_all).run(),
-                    513..=MOST => Ordering::<N, 16>::new(graph, self, keep_all).run(),
+                    0..=64 => Ordering::<N, 1>::new(graph, self, shape).run(),
+                    65..=128 => Ordering::<N, 2>::new(graph, self, shape).run(),
+                    129..=256 => Ordering::<N, 4>::new(graph, self, shape).run(),
+                    257..=512 => Ordering::<N, 8>::new(graph, self, shape).run(),
+                    513..=MOST => Ordering::<N, 16>::new(graph, self, shape).run(),
                     _ => Effort { width: usize::MAX, states: u64::MAX, steps: u64::MAX },
                 },
             };

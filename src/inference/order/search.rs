@@ -9,10 +9,10 @@ use super::super::number::Number;
 use super::greedy::{Key, Ordering};
 
 /// Below so many steps another order is not worth its search.
-const WORTH: u64 = 4000;
+const WORTH: u64 = 32_000;
 
 /// Steps of a sweep that take as long as the search of one order, per pair of vertices of the part (measured).
-const STEPS_PER_PAIR: u64 = 4;
+const STEPS_PER_PAIR: u64 = 8;
 
 /// Most orders tried.
 const MOST: u64 = 300;
@@ -24,25 +24,27 @@ pub(super) struct Manner {
 }
 
 impl Manner {
-    /// What counts for choosing `v`, the least first: the table after it and during it, in log2 / 16.
+    /// What counts for choosing `v`, the least first: how much larger the table is after it and during it than all that
+    /// are `joined` for it, in log2 / 16.
     #[inline]
-    pub(super) fn key(self, v: usize, after: i32, during: i32) -> Key {
-        if self.number == 0 {
-            return (after, during);
-        }
+    pub(super) fn key(self, v: usize, after: i32, during: i32, joined: i32) -> Key {
+        let (after, during, grown) = (after + joined, during + joined, after);
         let noise = match self.number {
-            0..4 => 0,
+            0..3 => 0,
             // Up to one, two, three bits.
             number => {
-                (mixed(u64::from(number) << 32 | v as u64) % (16 * u64::from(1 + number / 4 % 3))) as i32
+                (mixed(u64::from(number) << 32 | v as u64) % (16 * u64::from(1 + number / 3 % 3))) as i32
             }
         };
-        match self.number % 4 {
-            0 => (after + noise, during),
-            1 => (during + noise, after),
-            2 => (after + during + noise, after),
-            _ => (2 * after + during + noise, during),
+        match self.number % 3 {
+            1 => (after + grown + noise, during),
+            _ => (grown + noise, during),
         }
+    }
+
+    /// Whether to make several tables, where they may be.
+    pub(super) fn tree(self) -> bool {
+        self.number % 3 != 0
     }
 }
 
@@ -67,9 +69,11 @@ impl<N: Number, const W: usize> Ordering<'_, N, W> {
         let mut cheapest = self.steps.split_off(first);
         let price = STEPS_PER_PAIR * (self.members.len() as u64).pow(2);
         let mut number = 1;
-        // A fifth of what the sweep would take may go into the search.
-        while u64::from(number) <= MOST.min(best.steps / price / 5) {
-            self.restart(&near, &parents, Manner { number });
+        // A third of what the way forward would take may go into the search.
+        while u64::from(number) <= MOST.min(best.steps / price / 3) {
+            let manner = Manner { number };
+            number += 1;
+            self.restart(&near, &parents, manner);
             if let Some(effort) = self.once(best.steps)
                 && effort.steps < best.steps
             {
@@ -77,7 +81,6 @@ impl<N: Number, const W: usize> Ordering<'_, N, W> {
                 cheapest = self.steps.split_off(first);
             }
             self.steps.truncate(first);
-            number += 1;
         }
         self.steps.append(&mut cheapest);
         best
