@@ -49,6 +49,16 @@ pub enum Unreadable {
     /// The readings have no value: a division by zero, say.
     #[error("these readings have no value: {0}")]
     NoValue(String),
+    /// The value lies beyond all bands of the finding.
+    #[error("that comes to {}, and this test knows {} only: please check the reading and its unit of measure", short(*value), known(*from, *to))]
+    Beyond {
+        /// The value.
+        value: f64,
+        /// The lowest edge, or −∞.
+        from: f64,
+        /// The highest edge, or ∞.
+        to: f64,
+    },
     /// The test takes no readings.
     #[error("this is no reading")]
     NoReading,
@@ -66,6 +76,22 @@ pub enum Unreadable {
         /// The nearest outcomes, else all.
         valid: Vec<String>,
     },
+}
+
+/// A number to three digits or so.
+fn short(value: f64) -> String {
+    let digits = if value == 0.0 { 0.0 } else { (2.0 - value.abs().log10().floor()).clamp(0.0, 6.0) };
+    let power = 10f64.powf(digits);
+    ((value * power).round() / power).to_string()
+}
+
+fn known(from: f64, to: f64) -> String {
+    match (from.is_finite(), to.is_finite()) {
+        (true, true) => format!("{} to {}", short(from), short(to)),
+        (true, false) => format!("{} and more", short(from)),
+        (false, true) => format!("up to {}", short(to)),
+        (false, false) => "other values".to_owned(),
+    }
 }
 
 impl Model {

@@ -69,7 +69,7 @@ impl Belief {
         let conflict = alone.iter().sum::<f64>() - ln_all;
         let mut most: Option<(f64, Disagreeing)> = None;
         for (&event, ln_alone) in answers.iter().zip(alone) {
-            if state.stands.contains(&event) {
+            if looked_at_again(state, event) {
                 continue;
             }
             let rest = Assembled::new(&state.records, &[event]);
@@ -111,6 +111,11 @@ fn ln_of(bench: &Bench, evidence: &Evidence) -> Option<f64> {
     }
 }
 
+/// Whether somebody was asked once more, and it stands: such an answer is not held against the rest again.
+fn looked_at_again(state: &State, event: EventNo) -> bool {
+    state.stands.contains(&event) || state.records.confirmed.contains(&event)
+}
+
 /// The answer without which the others are possible and most probable; the latest where no single one helps. Answers that
 /// were looked at again and stand come last.
 fn most_in_the_way(
@@ -120,7 +125,8 @@ fn most_in_the_way(
     without: &[EventNo],
 ) -> Option<EventNo> {
     let all = answers(assembled);
-    let doubtful: Vec<EventNo> = all.iter().copied().filter(|event| !state.stands.contains(event)).collect();
+    let doubtful: Vec<EventNo> =
+        all.iter().copied().filter(|&event| !looked_at_again(state, event)).collect();
     for candidates in [&doubtful, &all] {
         let mut best: Option<(f64, EventNo)> = None;
         for &event in candidates {

@@ -23,6 +23,7 @@ pub(crate) fn measured(
     sure: bool,
 ) -> Result<Vec<Weighed>, Unreadable> {
     let observed = model.measured(test, numbers)?;
+    observed.iter().try_for_each(|observed| within(model, test, observed))?;
     Ok(observed.into_iter().map(|observed| weighed(model, test, observed, 1.0, sure)).collect())
 }
 
@@ -41,6 +42,25 @@ pub(crate) fn fault(
     Ok(observed.into_iter().map(|observed| weighed(model, test, observed, trust, sure)).collect())
 }
 
+/// Whether a value lies in some band, or near enough to one for its accuracy. What lies beyond all of them is no outcome
+/// that the package knows, so that it is rather a slip, a wrong unit of measure or another terminal than evidence.
+fn within(model: &Model, test: TestIx, observed: &Observed) -> Result<(), Unreadable> {
+    let Seen::Value { value, sd } = observed.seen else { return Ok(()) };
+    let Some(bands) = bands(model, test, observed.finding) else { return Ok(()) };
+    if band_weights(value, sd, bands).iter().any(|&weight| weight > 0.0) {
+        return Ok(());
+    }
+    let edges = || bands.iter().flatten();
+    let from = edges().map(|band| band.0).fold(f64::INFINITY, f64::min);
+    let to = edges().map(|band| band.1).fold(f64::NEG_INFINITY, f64::max);
+    Err(Unreadable::Beyond { value, from, to })
+}
+
+fn bands(model: &Model, test: TestIx, finding: FindingIx) -> Option<&[Vec<(f64, f64)>]> {
+    let gives = model.tests[test.at()].gives.iter().find(|gives| gives.finding == finding)?;
+    gives.scale.as_ref().map(|scale| &scale.bands[..])
+}
+
 fn weighed(model: &Model, test: TestIx, observed: Observed, trust: f64, sure: bool) -> Weighed {
     let finding = observed.finding;
     let outcomes = model.findings[finding.at()].outcomes.len();
@@ -50,11 +70,7 @@ fn weighed(model: &Model, test: TestIx, observed: Observed, trust: f64, sure: bo
             let tripped: Vec<usize> = (1..outcomes).collect();
             return (finding, 1, trust::among(outcomes, &tripped, trust, sure));
         }
-        Seen::Value { value, sd } => {
-            let gives = model.tests[test.at()].gives.iter().find(|gives| gives.finding == finding);
-            let bands = gives.and_then(|gives| gives.scale.as_ref()).map_or(&[][..], |scale| &scale.bands);
-            band_weights(value, sd, bands)
-        }
+        Seen::Value { value, sd } => band_weights(value, sd, bands(model, test, finding).unwrap_or(&[])),
     };
     let nothing = 1.0 / outcomes as f64;
     let weights =

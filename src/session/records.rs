@@ -5,7 +5,7 @@
 //! its needs to be so as well; an answer against a need withdraws what hung on it in that epoch; work that changed
 //! something begins anew with what was taken since.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::event::{Answer, EventNo, What};
 use super::log::Entry;
@@ -82,6 +82,8 @@ pub(crate) struct Records {
     pub(crate) seen: Vec<Seen>,
     /// Fixes done since the equipment is as it is, in order: event, fix.
     pub(crate) fixes: Vec<(EventNo, FixIx)>,
+    /// Events whose complaints were said to be there when asked again.
+    pub(crate) confirmed: BTreeSet<EventNo>,
     /// Per finding, the report that is the last word in the present epoch.
     pub(crate) now: BTreeMap<FindingIx, usize>,
 }
@@ -200,11 +202,13 @@ impl Records {
         for report in &mut self.reports {
             if report.no < confirmed && report.outcome != 0 && !report.implied && symptom(report.finding) {
                 report.weights[0] = 0.0;
+                self.confirmed.insert(report.no);
             }
         }
         for group in &mut self.groups {
             if group.no < confirmed && group.outcome != 0 && group.findings.iter().all(|&at| symptom(at)) {
                 group.weights[0] = 0.0;
+                self.confirmed.insert(group.no);
             }
         }
     }

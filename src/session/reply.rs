@@ -101,7 +101,7 @@ pub enum Refused {
         outcome: String,
     },
     /// The reading cannot be used.
-    #[error("{test}: {reason}")]
+    #[error("{reason}")]
     Reading {
         /// Test id.
         test: String,

@@ -83,7 +83,7 @@ impl Session {
     /// Why it was not taken; nothing has changed then.
     pub fn apply(&mut self, event: Event) -> Result<Reply, Refused> {
         self.insight().check(&event.what)?;
-        if event.what == What::Undo && self.undoable().is_none() {
+        if event.what == What::Undo && log::undoable(&self.log).is_none() {
             return Err(Refused::NothingToUndo);
         }
         self.log.push(event);
@@ -175,9 +175,12 @@ impl Session {
         self.state.entries.iter().map(|entry| (entry.no, &entry.what)).collect()
     }
 
-    /// The event that an undo would take back.
+    /// The event that an undo would take back; none of a closed case.
     #[must_use]
     pub fn undoable(&self) -> Option<EventNo> {
+        if self.state.closed.is_some() {
+            return None;
+        }
         log::undoable(&self.log)
     }
 
