@@ -107,6 +107,8 @@ pub struct Gives {
     pub scale: Option<Scale>,
     /// Whether what is typed is looked up in the unit's own fault table.
     pub fault_table: bool,
+    /// The symptom of the component, as its position, that somebody complains of who tells this unasked and not normal.
+    pub complaint: Option<usize>,
     /// For a choice with `several: true`: the name that the package gives the choice. Such a choice is one finding per
     /// abnormal outcome, `NAME.OUTCOME`, each with the outcomes `no` and `yes`.
     pub several: Option<Name>,

@@ -20,6 +20,9 @@ pub struct Unit {
     pub component: String,
     /// Words for the kind.
     pub kind_words: Vec<String>,
+    /// Units that belong to it and to no other of its kind, or to which it belongs so (`own` relations, both ways): a
+    /// fan's drive, a drive's motor.
+    pub partners: Vec<UnitIx>,
     /// Where it is.
     pub place: PlaceIx,
     /// Nobody has named it: it stands for the unit that another one must have (only in a session without a sheet).
@@ -156,6 +159,8 @@ pub struct Gives {
     pub fault_table: Option<FaultTable>,
     /// Where a choice can show several outcomes at once: the one to which this finding says no or yes.
     pub class: Option<String>,
+    /// The symptom that somebody complains of who tells this unasked and not normal.
+    pub complaint: Option<FindingIx>,
 }
 
 /// One drive's own fault numbers, from the job sheet.

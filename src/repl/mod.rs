@@ -106,7 +106,10 @@ pub fn converse(
             }
             doubted = about;
         }
-        let hint = if dialogue.asks() { String::new() } else { view::hint(&shown, dialogue.part()) };
+        let hint = match dialogue.own() {
+            Some(own) => view::own_hint(&own),
+            None => view::hint(&shown, dialogue.part()),
+        };
         if !hint.is_empty() {
             page.said(Role::Aside, &format!("({hint})"));
         }

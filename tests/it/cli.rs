@@ -35,6 +35,16 @@ fn small() -> Run {
     Run::new().file("small/package.yaml", PACKAGE).file("small/lamp.yaml", LAMP)
 }
 
+/// A reading that no band of the test holds is rather a slip or a wrong unit of measure than evidence.
+#[test]
+fn a_reading_beyond_all_bands_is_asked_back() {
+    let rank =
+        |ohms: &str| small().args(["rank", "--knowledge", "small", "--set", &format!("lamp/ohms={ohms}")]);
+    rank("20").go().status(0);
+    let out = rank("-20").go().status(2);
+    out.stderr_has("that comes to -20, and this test knows 0 and more only").stderr_has("check the reading");
+}
+
 #[test]
 fn version_is_one_line() {
     let out = Run::new().arg("--version").go().status(0).quiet();

@@ -190,6 +190,7 @@ impl Site {
             name: name.into(),
             also: texts(also),
             component: component.into(),
+            partners: vec![],
             kind_words: texts(words),
             place: PlaceIx(0),
             implied: false,
@@ -240,7 +241,13 @@ impl Site {
             test,
             symptom,
         });
-        self.tests[test.at()].gives.push(Gives { finding: ix, scale: None, fault_table, class: None });
+        self.tests[test.at()].gives.push(Gives {
+            finding: ix,
+            scale: None,
+            fault_table,
+            class: None,
+            complaint: None,
+        });
         ix
     }
 

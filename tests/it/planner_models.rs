@@ -196,7 +196,7 @@ fn test_of(findings: Vec<FindingIx>, terms: Terms) -> Test {
         how: String::new(),
         expect: String::new(),
         gives: (findings.into_iter())
-            .map(|finding| Gives { finding, scale: None, fault_table: None, class: None })
+            .map(|finding| Gives { finding, scale: None, fault_table: None, class: None, complaint: None })
             .collect(),
         reading: None,
         needs: Vec::new(),

@@ -465,6 +465,26 @@ proptest! {
         walk(over(seed), short(&choices), check);
     }
 
+    /// Who was asked once more whether it is there, and said yes, is not told that this answer fits badly.
+    #[test]
+    fn a_confirmed_complaint_is_not_doubted(seed in 0u64..200, choices in prop::collection::vec(any::<u32>(), 1..30)) {
+        walk(over(seed), short(&choices), |turn| {
+            let Some(doubt) = turn.after.view().doubt else { return };
+            let events = turn.after.events();
+            let confirmed = events.iter().rposition(|event| event.what == What::ThereNow { there: true });
+            let complaint = matches!(&events[doubt.event].what,
+                What::Volunteered { finding, outcome, .. } if outcome == &doubt.outcome
+                    && turn.after.complaints().iter().any(|at| {
+                        let form = &turn.after.model().findings[at.at()];
+                        form.id == *finding && form.outcomes[0] != *outcome
+                    }));
+            let stands = turn.after.entries().iter().any(|(no, what)| {
+                Some(*no) == confirmed && **what == What::ThereNow { there: true }
+            });
+            assert!(!(complaint && stands && confirmed > Some(doubt.event)), "{doubt:?}");
+        });
+    }
+
     #[test]
     fn order_within_an_epoch_never_matters(
         seed in 0u64..400,

@@ -211,9 +211,17 @@ fn test(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
     reclosing(test.terms.recloses, &f, id, d);
     let reading = Reading { act, measured, measure: measure.map(|(_, measure)| measure) };
     if let Some(node) = f.get("gives", d.problems) {
-        for key in
-            ["outcomes", "also", "otherwise", "shown-by", "several", "value", "accuracy", "fault-table"]
-        {
+        for key in [
+            "outcomes",
+            "also",
+            "otherwise",
+            "shown-by",
+            "several",
+            "value",
+            "accuracy",
+            "fault-table",
+            "complaint",
+        ] {
             if let Some(span) = f.key_span(key) {
                 let problem = Diagnostic::new(Code::ConflictingKeys, span, format!("`{key}` beside `gives`"))
                     .why("a test that gives several findings says such things of each of them")

@@ -87,13 +87,15 @@ impl Draft {
         let leak = f.get("otherwise", d.problems);
         let shown_by = f.get("shown-by", d.problems);
         let also = f.get("also", d.problems).map(|node| d.words_of_outcomes(node, &outcomes, &id.value));
+        let complaint = f.get("complaint", d.problems).and_then(|node| d.id(node, "complaint"));
+        let complaint = complaint.and_then(|name| self.symptom_of_that_name(&name, d));
         if !several {
             let mut finding = d.finding(id, text, outcomes, leak);
             finding.also = also.unwrap_or(finding.also);
             if let Some(node) = shown_by {
                 self.links_to_findings(id, item, node, "shown-by", Side::Effect, d);
             }
-            test.gives.push(Gives { finding, scale, fault_table, several: None });
+            test.gives.push(Gives { finding, scale, fault_table, complaint, several: None });
             return;
         }
         if let Some(node) = shown_by {
@@ -114,10 +116,32 @@ impl Draft {
                 also: vec![Vec::new(), words_of_it],
                 leak: vec![0.0, leak],
             };
-            test.gives.push(Gives { finding, scale: None, fault_table, several: Some(id.clone()) });
+            test.gives.push(Gives {
+                finding,
+                scale: None,
+                fault_table,
+                complaint,
+                several: Some(id.clone()),
+            });
         }
         d.known_outcomes(&leaks, &outcomes, &id.value);
         self.several.insert(id.value.clone(), parts);
+    }
+}
+
+impl Draft {
+    /// The position of a symptom of this component.
+    fn symptom_of_that_name(&self, name: &Name, d: &mut Decoder<'_>) -> Option<usize> {
+        let symptoms = &self.component.symptoms;
+        let at = symptoms.iter().position(|symptom| symptom.finding.id.value == name.value);
+        if at.is_none() && !self.incomplete {
+            let message = format!("there is no symptom `{}` in this component", name.value);
+            let problem = Diagnostic::new(Code::DanglingReference, name.span, message)
+                .why("it is what somebody complains of who tells this finding unasked")
+                .nearest(&name.value, symptoms.iter().map(|symptom| symptom.finding.id.value.as_str()));
+            d.say(problem);
+        }
+        at
     }
 }
 

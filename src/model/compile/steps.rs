@@ -30,6 +30,7 @@ pub(super) fn steps(site: &Site<'_>, job: Option<&Job>, story: &Story, practice:
         units: site.units.iter().map(|u| unit(site, u.instance, practice)).collect(),
         ..Steps::default()
     };
+    partners(site, &mut steps.units);
     for at in 0..site.instances.len() {
         let own = Own { site, job, story, practice, at };
         own.causes_and_conditions(&mut steps);
@@ -64,9 +65,27 @@ fn unit(site: &Site<'_>, instance: usize, practice: &Practice) -> Unit {
         also: said.also.clone(),
         component: component.id.value.clone(),
         kind_words: kind_words.collect(),
+        partners: Vec::new(),
         place: PlaceIx::new(place.unwrap_or(0)),
         implied,
         nameplate: component.nameplate.iter().map(key).collect(),
+    }
+}
+
+/// Fills in the units that belong together one to one.
+fn partners(site: &Site<'_>, units: &mut [Unit]) {
+    for (at, unit) in site.units.iter().enumerate() {
+        let own = &site.instances[unit.instance];
+        let relations = own.component.relations.iter().enumerate().filter(|(_, relation)| relation.own);
+        let reached = relations.flat_map(|(number, _)| site.reached(unit.instance, Via::Relation(number)));
+        for other in reached.filter_map(|&instance| site.instances[instance].unit) {
+            units[at].partners.push(UnitIx::new(other));
+            units[other].partners.push(UnitIx::new(at));
+        }
+    }
+    for unit in units {
+        unit.partners.sort_unstable();
+        unit.partners.dedup();
     }
 }
 
@@ -182,6 +201,7 @@ impl Own<'_> {
                     scale: None,
                     fault_table: None,
                     class: None,
+                    complaint: None,
                 }],
                 reading: None,
                 needs: Vec::new(),
@@ -234,6 +254,7 @@ impl Own<'_> {
             scale: gives.scale.as_ref().map(|scale| self.scale(scale)),
             fault_table: gives.fault_table.then(|| self.fault_table(gives)),
             class: class_of(gives),
+            complaint: gives.complaint.map(|symptom| self.story.indices[self.at].symptoms[symptom]),
         }
     }
 

@@ -13,7 +13,7 @@ mod step;
 
 pub use closing::closing;
 pub use note::note;
-pub use prompt::{doubt, hint, notice, question, reminder};
+pub use prompt::{doubt, hint, notice, own_hint, question, reminder};
 pub use ranking::{moved, ranked, ranking};
 pub use said::{help, said};
 pub use slip::slip;

@@ -8,6 +8,7 @@ use crate::export::clean;
 use crate::export::minutes;
 use crate::export::words;
 use crate::model::catalog::Act;
+use crate::session::dialogue::Own;
 use crate::session::prompt::{Choice, Doubt, FixStep, Prompt, ProveStep, TestStep, View, WorkAct};
 use crate::session::ranking::Certainty;
 
@@ -138,6 +139,19 @@ pub fn hint(view: &View, part: usize) -> String {
         Prompt::HandOver(_) => "done when they are told".to_owned(),
         Prompt::Contradiction(_) => "yes, the right answer, or changed".to_owned(),
         Prompt::Close(_) => "yes, or go on".to_owned(),
+    }
+}
+
+/// What an answer to the dialogue's own question looks like.
+#[must_use]
+pub fn own_hint(own: &Own) -> String {
+    match own {
+        Own::Choice(1) => "yes or no".to_owned(),
+        Own::Choice(_) => "a number, or none of them".to_owned(),
+        Own::Number => "the number of one".to_owned(),
+        Own::YesNo => "yes or no".to_owned(),
+        Own::New(outcomes) if outcomes.is_empty() => "the right answer, or can't tell".to_owned(),
+        Own::New(outcomes) => either(&outcomes.iter().map(|outcome| words(outcome)).collect::<Vec<_>>()),
     }
 }
 

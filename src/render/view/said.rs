@@ -7,7 +7,7 @@ use super::{all, moved, ranking, slip};
 use crate::export::clean;
 use crate::export::words;
 use crate::export::{about, minutes, note_line, share};
-use crate::session::dialogue::Said;
+use crate::session::dialogue::{First, Said};
 use crate::session::hear::{Doubt, Entry, STANDING_WORDS};
 use crate::session::reply::Effect;
 use crate::session::why::WhyNow;
@@ -22,6 +22,10 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
             // What was asked in a question stands above; its answer is enough.
             let about = if about.ends_with('?') { String::new() } else { format!("{about}: ") };
             page.said(Role::Aside, &format!("Noted: {about}{}", words(outcome)));
+        }
+        Said::Told { about, outcome } => {
+            let colon = if about.ends_with('?') { "" } else { ":" };
+            page.said(Role::Aside, &format!("Noted: {about}{colon} {}", words(outcome)));
         }
         Said::OneOf { among, outcome } => {
             page.said(Role::Aside, &format!("Noted, for one of {}: {}", all(among), words(outcome)));
@@ -58,6 +62,25 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
             page.line(if *on { "Numbers from now on." } else { "Words again." });
         }
         Said::Why(Some(why)) => reason(page, why),
+        Said::WhyFirst(first) => {
+            page.line(match first {
+                First::Safety => "People come first. Nothing goes on before this is answered.",
+                First::Complaint => "Without knowing what is wrong there is nothing to look for.",
+                First::ThereNow => "What looks normal while the trouble is away proves nothing.",
+            });
+        }
+        Said::WhatYouNotice => {
+            page.line(
+                "Then say what you notice: something that does not run or does not stop, a message or a number \
+                 on a screen, a noise, heat.",
+            );
+        }
+        Said::NoneOfThem => {
+            page.line("Nothing was taken then.");
+        }
+        Said::NoComplaintYet => {
+            page.line("That is kept. But what does not work, or what does it do wrong?");
+        }
         Said::Why(None) => {
             page.line("This comes first whatever the cause is; nothing was weighed.");
         }

@@ -84,6 +84,10 @@ impl Dialogue {
                 let how = if closing.unproven.is_empty() { Closing::Proven } else { Closing::Unproven };
                 What::Closed { how }
             }),
+            Prompt::Complaint if matches!(answer, Answer::CannotTell) => {
+                turn.said.push(Said::WhatYouNotice);
+                return true;
+            }
             Prompt::Complaint | Prompt::HandedOver(_) | Prompt::Closed(_) => None,
         };
         self.take_or_ask(what, at, turn)

@@ -19,7 +19,9 @@ impl Dialogue {
         let answers = self.answers();
         let Some(number) = number else {
             turn.said.push(Said::Answers(answers.clone()));
-            self.pending = Pending::WhichAnswer(answers);
+            if !answers.is_empty() {
+                self.pending = Pending::WhichAnswer(answers);
+            }
             return;
         };
         let Some(line) = answers.into_iter().find(|line| line.number == number) else {

@@ -14,7 +14,7 @@ mod volunteered;
 mod waiting;
 mod word;
 
-pub use said::{AnswerLine, Said, Turn};
+pub use said::{AnswerLine, First, Own, Said, Turn};
 
 use super::event::{Event, What};
 use super::hear::{Alarm, Answer, Choice, Context, Ear, Expecting, Heard, Kind, Meaning, Unclear, hear};
@@ -93,6 +93,23 @@ impl Dialogue {
         !matches!(self.pending, Pending::Nothing | Pending::Parts { .. })
     }
 
+    /// What answers the dialogue's own question, where one stands.
+    #[must_use]
+    pub fn own(&self) -> Option<Own> {
+        match &self.pending {
+            Pending::Nothing | Pending::Parts { .. } => None,
+            Pending::Doubt(choices) => Some(Own::Choice(choices.len())),
+            Pending::WhichEmergency(all) => Some(Own::Choice(all.len())),
+            Pending::WhichAnswer(_) => Some(Own::Number),
+            Pending::HandOver(_) => Some(Own::YesNo),
+            Pending::ChangeTo(line) => Some(Own::New(match self.waits_for_change(line.line.event) {
+                Some(Expecting::Finding(at)) => self.session.model().findings[at.at()].outcomes.clone(),
+                Some(Expecting::YesNo) => vec!["yes".to_owned(), "no".to_owned()],
+                _ => Vec::new(),
+            })),
+        }
+    }
+
     /// Whether rankings are shown in numbers.
     #[must_use]
     pub const fn numbers(&self) -> bool {
@@ -114,7 +131,23 @@ impl Dialogue {
             }
             Heard::Emergency(alarm) => self.alarm(alarm, at, &mut turn),
             Heard::Word(word) => self.word(word, &view, at, &mut turn),
-            Heard::Understood(meanings) => self.mean(meanings, &view, at, &mut turn),
+            Heard::Understood(meanings) => {
+                let of_the_trouble = |meaning: &Meaning| {
+                    matches!(
+                        meaning,
+                        Meaning::Symptom(_)
+                            | Meaning::FaultNumber { .. }
+                            | Meaning::Cause { present: true, .. }
+                    )
+                };
+                let told = meanings.iter().any(of_the_trouble);
+                self.mean(meanings, &view, at, &mut turn);
+                let still = matches!(view.prompt, Prompt::Complaint)
+                    && matches!(self.session.view().prompt, Prompt::Complaint);
+                if told && still {
+                    turn.said.push(Said::NoComplaintYet);
+                }
+            }
             Heard::Unclear(unclear) => self.unclear(unclear, &view, at, &mut turn),
         }
         self.listen_anew();
@@ -165,6 +198,16 @@ impl Dialogue {
                 Some(choice) => self.mean(choice.means.clone(), view, at, turn),
                 None => turn.said.push(Said::NotUnderstood),
             }
+            return;
+        }
+        // None of the choices: the question before it stands; it is no answer to that one.
+        if let (Pending::Doubt(_), [Meaning::Answer(Answer::YesNo { yes: false, .. } | Answer::CannotTell)]) =
+            (&pending, meanings.as_slice())
+        {
+            turn.said.push(match view.prompt {
+                Prompt::Complaint => Said::WhatYouNotice,
+                _ => Said::NoneOfThem,
+            });
             return;
         }
         let answers = meanings.iter().any(|meaning| matches!(meaning, Meaning::Answer(_)));

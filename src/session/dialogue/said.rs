@@ -28,12 +28,43 @@ pub struct AnswerLine {
     pub line: NoteLine,
 }
 
+/// What answers a question of the dialogue's own.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Own {
+    /// One of so many choices.
+    Choice(usize),
+    /// The number of an answer in the list.
+    Number,
+    /// Yes or no.
+    YesNo,
+    /// A new answer: one of these outcomes, or whatever was asked for where there are none.
+    New(Vec<String>),
+}
+
+/// Questions that come before any weighing.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum First {
+    /// The safety of people.
+    Safety,
+    /// Without a complaint there is nothing to look for.
+    Complaint,
+    /// What looks normal while the trouble is away proves nothing.
+    ThereNow,
+}
+
 /// One thing to say.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Said {
     /// Taken down: what it is about, and what was understood.
     Taken {
         /// The finding, the fix, the person …
+        about: String,
+        /// What was understood of it.
+        outcome: String,
+    },
+    /// The same of something told without being asked.
+    Told {
+        /// The finding.
         about: String,
         /// What was understood of it.
         outcome: String,
@@ -89,6 +120,8 @@ pub enum Said {
     Numbers(bool),
     /// Why this step; `None`: nothing was weighed.
     Why(Option<WhyNow>),
+    /// Why the question comes before any weighing.
+    WhyFirst(First),
     /// What was answered so far.
     Answers(Vec<AnswerLine>),
     /// There is no answer of that number.
@@ -105,6 +138,12 @@ pub enum Said {
     IsBack(String),
     /// Whom to send, should it be handed over now; yes hands it over.
     HandOver(Box<Slip>),
+    /// Nobody can say what is wrong: what may be noticed.
+    WhatYouNotice,
+    /// None of the choices was meant: nothing was taken.
+    NoneOfThem,
+    /// It was kept, but it is no complaint yet.
+    NoComplaintYet,
     /// What can be typed; about a topic, or nothing.
     Help(String),
     /// Nothing in the line fits the question.

@@ -16,10 +16,13 @@ impl Dialogue {
                 let outcome =
                     number.outcome.and_then(|at| finding.outcomes.get(at)).unwrap_or(&number.typed).clone();
                 let about = finding.name.clone();
-                let test = model.tests[finding.test.at()].id.clone();
+                let (id, test) = (finding.id.clone(), model.tests[finding.test.at()].id.clone());
                 let answer = Answer::FaultNumber(number.typed.clone());
-                turn.said.push(Said::Taken { about, outcome });
-                self.take(What::Answered { test, answer, sure: true, words: number.typed }, at, turn)
+                turn.said.push(Said::Told { about, outcome });
+                let words = number.typed;
+                let normal = number.outcome == Some(0);
+                self.take(What::Answered { test, answer, sure: true, words: words.clone() }, at, turn)
+                    && (normal || self.complains_too(&id, true, &words, at, turn))
             }
             Meaning::Person(said) => {
                 // Nothing new was said of anybody.
@@ -60,9 +63,11 @@ impl Dialogue {
             About::Finding(finding) => {
                 let outcome = outcome_of(finding);
                 let finding = &model.findings[finding.at()];
-                turn.said.push(Said::Taken { about: finding.name.clone(), outcome: outcome.clone() });
+                turn.said.push(Said::Told { about: finding.name.clone(), outcome: outcome.clone() });
                 let finding = finding.id.clone();
-                self.take(What::Volunteered { finding, outcome, sure, words: reported.words }, at, turn)
+                let (told, words) = (finding.clone(), reported.words);
+                self.take(What::Volunteered { finding, outcome, sure, words: words.clone() }, at, turn)
+                    && (reported.outcome == 0 || self.complains_too(&told, sure, &words, at, turn))
             }
             About::OneOf(findings) => {
                 let outcome = findings.first().map(|&finding| outcome_of(finding)).unwrap_or_default();
@@ -93,10 +98,28 @@ impl Dialogue {
                     return false;
                 };
                 let outcome = finding.outcomes.get(reported.outcome).cloned().unwrap_or_default();
-                turn.said.push(Said::Taken { about: finding.name.clone(), outcome: outcome.clone() });
+                turn.said.push(Said::Told { about: finding.name.clone(), outcome: outcome.clone() });
                 self.take(What::Volunteered { finding: id, outcome, sure, words: reported.words }, at, turn)
             }
         }
+    }
+
+    /// What somebody complains of who tells this finding unasked, where the package says so and it was not told before.
+    fn complains_too(&mut self, finding: &str, sure: bool, words: &str, at: i64, turn: &mut Turn) -> bool {
+        let model = self.session.model();
+        let Some(&told) = model.ids.findings.get(finding) else { return true };
+        let gives = &model.tests[model.findings[told.at()].test.at()].gives;
+        let complaint = gives.iter().find(|gives| gives.finding == told).and_then(|gives| gives.complaint);
+        let Some(complaint) = complaint.filter(|complaint| !self.session.complaints().contains(complaint))
+        else {
+            return true;
+        };
+        let complaint = &model.findings[complaint.at()];
+        let Some(outcome) = complaint.outcomes.get(1).cloned() else { return true };
+        turn.said.push(Said::Told { about: complaint.name.clone(), outcome: outcome.clone() });
+        let what =
+            What::Volunteered { finding: complaint.id.clone(), outcome, sure, words: words.to_owned() };
+        self.take(what, at, turn)
     }
 
     /// An id for a unit of that name: its letters and digits, and a number where it is taken.

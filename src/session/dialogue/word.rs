@@ -3,7 +3,7 @@
 use super::super::event::What;
 use super::super::hear::{Answer, Sure, Word};
 use super::super::prompt::{Prompt, View};
-use super::{Dialogue, Pending, Said, Turn};
+use super::{Dialogue, First, Pending, Said, Turn};
 
 /// Causes whose movements are told with a ranking.
 const TOLD: usize = 3;
@@ -15,7 +15,18 @@ impl Dialogue {
             self.drop_own();
         }
         match word {
-            Word::Why => turn.said.push(Said::Why(self.session.why())),
+            Word::Why => turn.said.push(match &view.prompt {
+                Prompt::Emergencies(_) | Prompt::Emergency(_) => Said::WhyFirst(First::Safety),
+                Prompt::Complaint => Said::WhyFirst(First::Complaint),
+                Prompt::ThereNow(_) => Said::WhyFirst(First::ThereNow),
+                Prompt::Test(_) | Prompt::Fix(_) | Prompt::Prove(_) | Prompt::HandOver(_) => {
+                    Said::Why(self.session.why())
+                }
+                Prompt::Enter(_) | Prompt::Return(_) | Prompt::WorkState(_) | Prompt::Nameplate(_) => {
+                    Said::Why(self.session.why())
+                }
+                _ => Said::Why(None),
+            }),
             Word::Ranking => {
                 let ranking = self.session.ranking();
                 let first = ranking.causes.iter().take(TOLD);

@@ -69,7 +69,7 @@ pub(super) fn answer(line: &str, said: &[Token], context: &Context, elsewhere: b
         Expecting::Finding(finding) => of_finding(line, said, context, *finding, elsewhere),
         Expecting::Readings(test) => of_readings(line, said, context, *test),
         Expecting::YesNo | Expecting::Step => yes_no(line, said),
-        Expecting::Choose(choices) => choose(said, choices),
+        Expecting::Choose(choices) => choose(line, said, choices, context),
         Expecting::Pick(texts) => pick(said, texts),
         Expecting::Number(measured_in) => match numbers(line, measured_in, 1) {
             Numbers::Read(values) => match values.first() {

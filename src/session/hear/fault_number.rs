@@ -16,6 +16,64 @@ fn parts(code: &str) -> Option<(String, u64)> {
     Some((bare[..letters].to_owned(), digits.parse().ok()?))
 }
 
+/// Words that announce what a display shows.
+const ANNOUNCE: &[&str] =
+    &["show", "say", "display", "read", "flash", "blink", "fault", "cod", "error", "alarm", "number", "trip"];
+
+/// Whether a word announces what a display shows.
+pub(super) fn shows_a_code(token: &Token) -> bool {
+    ANNOUNCE.contains(&token.stem.as_str())
+}
+
+/// Words after a number that make it an amount of something, and no fault number.
+const AMOUNT: &[&str] = &[
+    "time", "second", "sec", "s", "minut", "min", "hour", "hr", "h", "day", "week", "month", "year", "hz",
+    "hertz", "amp", "a", "volt", "v", "percent", "pct", "degre", "deg", "rpm", "fan", "driv", "motor", "pm",
+    "am", "oclock", "o", "or", "to", "st", "nd", "rd", "th", "of",
+];
+
+/// The words of `said` among which an unasked fault number is sought: bare digits count only after a word that announces
+/// them, not as part of a unit's name (`named`), and not as an amount ("trips after 12 minutes").
+pub(super) fn without_amounts(said: &[Token], named: &dyn Fn(usize) -> bool) -> Vec<Token> {
+    let mut announced = false;
+    let mut kept = Vec::with_capacity(said.len());
+    for (at, token) in said.iter().enumerate() {
+        let bare = token.text.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+        let amount =
+            said.get(at + 1).is_some_and(|next| !next.after_stop && AMOUNT.contains(&next.stem.as_str()));
+        if !bare || announced && !amount && !named(at) {
+            kept.push(token.clone());
+        }
+        announced |= shows_a_code(token);
+    }
+    kept
+}
+
+/// A number in no table, told unasked: letters and digits after a word that announces them ("says F07"), or digits right
+/// after "fault", "code" or "error". `said`: see [`without_amounts`].
+pub(super) fn unlisted(said: &[Token]) -> Option<FaultNumber> {
+    let mut announced = false;
+    for (at, token) in said.iter().enumerate() {
+        let letters = token.text.bytes().take_while(u8::is_ascii_alphabetic).count();
+        let digits = token.text.len() - letters;
+        let code = letters <= 3
+            && (1..=4).contains(&digits)
+            && token.text.bytes().skip(letters).all(|b| b.is_ascii_digit());
+        let called = at > 0 && matches!(said[at - 1].stem.as_str(), "fault" | "cod" | "error" | "number");
+        if code && (announced && letters > 0 || called) {
+            return Some(FaultNumber { typed: token.text.to_uppercase(), entry: None, outcome: None });
+        }
+        let joined =
+            said.get(at + 1).filter(|next| next.joined && next.text.bytes().all(|b| b.is_ascii_digit()));
+        if let (Some(next), true, 1..=3, 0) = (joined, announced, letters, digits) {
+            let typed = format!("{}{}", token.text, next.text).to_uppercase();
+            return Some(FaultNumber { typed, entry: None, outcome: None });
+        }
+        announced |= shows_a_code(token);
+    }
+    None
+}
+
 /// The number that `said` holds. `asked`: a number was asked for, so that bare digits count; else they need a word such
 /// as "fault" before them, or letters that the table knows.
 pub(super) fn fault_number(said: &[Token], table: &FaultTable, asked: bool) -> Option<FaultNumber> {

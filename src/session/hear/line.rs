@@ -8,6 +8,7 @@
 use super::answer::{Answered, answer, volunteered_number, with_table};
 use super::assent::sure;
 use super::clause::{clauses, one_phrase};
+use super::fault_number::{shows_a_code, unlisted, without_amounts};
 use super::index::{Known, SymptomKind};
 use super::meaning::{Choice, Doubt, Heard, Meaning, PersonChange, PersonSaid, Unclear};
 use super::people;
@@ -197,9 +198,13 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
             }
         }
         let own_unit = unit_words(&tokens, &words, context);
+        let found_fault = fault(line, &tokens, &words, context);
+        if found_fault.is_none() && unlisted(&without_amounts(&tokens, &|_| false)).is_some() {
+            said_of_a_code(&mut tokens, &mut words, context);
+        }
         let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
-        let mut found = match fault(line, &tokens, &words, context) {
-            Some(meaning) => Said::Symptoms(vec![meaning]),
+        let mut found = match found_fault {
+            Some(said) => said,
             None => symptoms(&context.ear.index, context.model, &clause),
         };
         if own_unit.is_empty() {
@@ -282,11 +287,22 @@ fn work(tokens: &[Token], context: &Context) -> Option<Meaning> {
         .or_else(|| people::work_state(&context.ear.people, tokens))
 }
 
-/// A fault number of one drive, volunteered.
-fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Meaning> {
-    let numbered: Vec<FindingIx> = with_table(context.model)
-        .filter(|&f| volunteered_number(tokens, context.model, f).is_some())
-        .collect();
+/// A fault number of one drive, volunteered; of which drive is asked where several have such a table.
+fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) -> Option<Said> {
+    let index = &context.ear.index;
+    let of_unit = |at: usize| words[at].iter().any(|k| index.of(k.word).units > 0);
+    // "drive 1", "VFD-2": the number belongs to the name.
+    let spoken = without_amounts(tokens, &|at| at > 0 && of_unit(at) && of_unit(at - 1));
+    let listed = |finding: FindingIx| volunteered_number(&spoken, context.model, finding);
+    let all: Vec<FindingIx> = with_table(context.model).collect();
+    let mut numbered: Vec<FindingIx> = all.iter().copied().filter(|&f| listed(f).is_some()).collect();
+    // No table holds it: a fault all the same, unless the code is the name of something.
+    let unknown: Vec<Token> =
+        (0..tokens.len()).filter(|&at| !of_unit(at)).map(|at| tokens[at].clone()).collect();
+    let unlisted = unlisted(&without_amounts(&unknown, &|_| false)).filter(|_| numbered.is_empty());
+    if unlisted.is_some() {
+        numbered = all;
+    }
     let first = *numbered.first()?;
     let entry = &context.model.findings[first.at()];
     let kind = SymptomKind {
@@ -296,10 +312,42 @@ fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) 
         findings: numbered.iter().map(|&f| (f, context.model.findings[f.at()].unit)).collect(),
         ..SymptomKind::default()
     };
-    let meant = meant(&context.ear.index, line, tokens, words, &[], &kind);
-    let [finding] = meant.findings.as_slice() else { return None };
-    let number = volunteered_number(tokens, context.model, *finding)?;
-    Some(Meaning::FaultNumber { finding: *finding, number })
+    let meant = meant(index, line, tokens, words, &[], &kind);
+    let say = |finding: FindingIx| {
+        Some(Meaning::FaultNumber { finding, number: listed(finding).or_else(|| unlisted.clone())? })
+    };
+    if let [finding] = meant.findings.as_slice() {
+        return (!meant.contradicted).then(|| say(*finding))?.map(|meaning| Said::Symptoms(vec![meaning]));
+    }
+    if meant.contradicted {
+        return None;
+    }
+    let clause = Clause { line, tokens, known: words, sure: sure(tokens) };
+    let choice = |&finding: &FindingIx| {
+        let told = &context.model.findings[finding.at()];
+        let unit = told.unit.map_or(&told.name, |unit| &context.model.units[unit.at()].name);
+        Some(Choice { text: unit.clone(), means: vec![say(finding)?] })
+    };
+    Some(Said::Doubtful(Unclear {
+        understood: Vec::new(),
+        words: clause.words(),
+        doubt: Doubt::WhichUnit,
+        choices: meant.findings.iter().filter_map(choice).collect(),
+    }))
+}
+
+/// A display that shows a code shows a fault code, also that of a drive which nobody has mentioned before: the words for
+/// it stand in the place of "shows F07".
+fn said_of_a_code(tokens: &mut Vec<Token>, words: &mut Vec<Vec<Known>>, context: &Context) {
+    let Some(at) = tokens.last().map(|last| last.at.clone()) else { return };
+    let code = tokens.iter().rposition(Token::has_digit).unwrap_or(tokens.len());
+    let verb = tokens[..code].iter().rposition(|t| shows_a_code(t)).unwrap_or(code);
+    tokens.truncate(verb);
+    words.truncate(verb);
+    let mut more = super::token::tokens("fault code");
+    more.iter_mut().for_each(|token| token.at = at.clone());
+    words.extend(context.ear.index.look_up(&more));
+    tokens.extend(more);
 }
 
 /// Positions of words that name a unit and stand in no symptom's phrase.

@@ -1,10 +1,14 @@
 //! An entry of a list that was shown: by its number, or by its words.
 
+use super::Context;
 use super::answer::{Answered, answered, each};
 use super::assent::{Assent, assent};
+use super::index::SymptomKind;
 use super::meaning::{Answer, Choice, Doubt, Meaning, Sure, Unclear};
 use super::stem::misspelt;
 use super::token::{Part, Token, stems};
+use super::unit::meant;
+use crate::model::index::FindingIx;
 
 /// The position in a list of `len` that a line names by number.
 fn position(said: &[Token], len: usize) -> Option<Result<usize, ()>> {
@@ -46,7 +50,7 @@ fn by_words(said: &[Token], texts: &[&str]) -> Option<usize> {
 }
 
 /// A choice of an earlier doubt.
-pub(super) fn choose(said: &[Token], choices: &[Choice]) -> Answered {
+pub(super) fn choose(line: &str, said: &[Token], choices: &[Choice], context: &Context) -> Answered {
     let texts: Vec<&str> = choices.iter().map(|c| c.text.as_str()).collect();
     let take = |at: usize| Answered::Yes(choices[at].means.clone(), said.len());
     match position(said, choices.len()) {
@@ -87,7 +91,67 @@ pub(super) fn choose(said: &[Token], choices: &[Choice]) -> Answered {
     if none_of_them(said) {
         return answered(Answer::YesNo { yes: false, sure: Sure::Plain }, said.len());
     }
-    by_words(said, &texts).map_or(Answered::Not, take)
+    if let Some(all) = several(said, choices).or_else(|| all_of_them(said, choices)) {
+        return Answered::Yes(all, said.len());
+    }
+    let by_unit = || of_unit(line, said, choices, context);
+    by_words(said, &texts).or_else(by_unit).map_or(Answered::Not, take)
+}
+
+/// "both", "all of them": each single unit of the choices.
+fn all_of_them(said: &[Token], choices: &[Choice]) -> Option<Vec<Meaning>> {
+    let telling: Vec<&str> =
+        said.iter().filter(|t| t.part != Part::Filler).map(|t| t.text.as_str()).collect();
+    let every = said.iter().any(|t| matches!(t.text.as_str(), "every" | "each"));
+    if !matches!(telling.as_slice(), ["both" | "all"] | ["both" | "all", "two" | "three"])
+        && !(every && telling.is_empty())
+    {
+        return None;
+    }
+    let single = |choice: &Choice| match choice.means.as_slice() {
+        [only @ Meaning::Symptom(super::Reported { about: super::About::Finding(_), .. })] => {
+            Some(only.clone())
+        }
+        _ => None,
+    };
+    let all: Vec<Meaning> = choices.iter().filter_map(single).collect();
+    let two = matches!(telling.first(), Some(&"both"));
+    (all.len() > 1 && (!two || all.len() == 2)).then_some(all)
+}
+
+/// "1 and 3": several entries by their numbers.
+fn several(said: &[Token], choices: &[Choice]) -> Option<Vec<Meaning>> {
+    let telling: Vec<&Token> =
+        said.iter().filter(|t| t.part != Part::Filler && t.text != "number" && t.text != "plus").collect();
+    let picked: Vec<&Choice> = telling
+        .iter()
+        .map(|token| choices.get(token.text.parse::<usize>().ok()?.checked_sub(1)?))
+        .collect::<Option<_>>()?;
+    (picked.len() > 1).then(|| picked.into_iter().flat_map(|choice| choice.means.clone()).collect())
+}
+
+/// The only choice whose unit the words name, by whatever name it bears: "the left one".
+fn of_unit(line: &str, said: &[Token], choices: &[Choice], context: &Context) -> Option<usize> {
+    let finding = |choice: &Choice| match choice.means.as_slice() {
+        [Meaning::Symptom(super::Reported { about: super::About::Finding(finding), .. })]
+        | [Meaning::FaultNumber { finding, .. }] => Some(*finding),
+        _ => None,
+    };
+    let of: Vec<(usize, FindingIx)> =
+        choices.iter().enumerate().filter_map(|(at, choice)| Some((at, finding(choice)?))).collect();
+    let first = &context.model.findings[of.first()?.1.at()];
+    let kind = SymptomKind {
+        component: first.kind.0.clone(),
+        name: first.kind.1.clone(),
+        findings: of.iter().map(|&(_, f)| (f, context.model.findings[f.at()].unit)).collect(),
+        ..SymptomKind::default()
+    };
+    let known = context.ear.index.look_up(said);
+    let meant = meant(&context.ear.index, line, said, &known, &[], &kind);
+    let [only] = meant.findings.as_slice() else { return None };
+    let mut fitting = of.iter().filter(|(_, finding)| finding == only);
+    let at = fitting.next()?.0;
+    fitting.next().is_none().then_some(at)
 }
 
 fn none_of_them(said: &[Token]) -> bool {

@@ -204,6 +204,13 @@ fn candidates(index: &Index, clause: &Clause, used: &[usize]) -> Vec<Candidate> 
     if out.iter().any(|c| !denies(c)) {
         out.retain(|c| !(denies(c) && unsaid(c)));
     }
+    // What is a symptom in so many words is no answer to a question that nobody asked: "trips after 12 minutes".
+    let outright = |c: &Candidate| {
+        index.symptoms[c.found.symptom].only.is_none() && c.found.coverage > 0.99 && !c.meant.contradicted
+    };
+    if let Some(score) = out.iter().filter(|c| outright(c)).map(|c| c.score).reduce(f64::max) {
+        out.retain(|c| index.symptoms[c.found.symptom].only.is_none() || score < CLOSE * c.score);
+    }
     out.sort_by(|a, b| b.score.total_cmp(&a.score).then(a.found.symptom.cmp(&b.found.symptom)));
     out
 }
@@ -254,8 +261,9 @@ fn settle(
         })]);
     }
     let findings = &candidate.meant.findings;
-    if findings.len() <= 1 || clause.says(&["all", "both", "every", "each", "everything", "neither", "none"])
-    {
+    let every = clause.says(&["all", "every", "each", "everything", "none"])
+        || findings.len() == 2 && clause.says(&["both", "neither"]);
+    if findings.len() <= 1 || every {
         return Ok(findings.iter().map(|&f| say(About::Finding(f))).collect());
     }
     if clause.says(&["one", "some", "any", "another"]) && outcome > 0 {
@@ -297,7 +305,10 @@ fn each_unit(index: &Index, model: &Model, clause: &Clause, candidate: &Candidat
             let told = &model.findings[finding.at()];
             let text = match (&told.symptom, symptom.only) {
                 (Some(symptom), _) => symptom.say.clone(),
-                (None, Some(only)) => format!("{}: {}", told.name, told.outcomes[only].replace('-', " ")),
+                (None, Some(only)) => {
+                    let colon = if told.name.ends_with('?') { "" } else { ":" };
+                    format!("{}{colon} {}", told.name, told.outcomes[only].replace('-', " "))
+                }
                 (None, None) => told.name.clone(),
             };
             choices.push(Choice { text: worded(&text), means: say(About::Finding(finding)) });

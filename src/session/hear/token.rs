@@ -164,7 +164,7 @@ fn part(word: &str) -> Part {
         "on" | "off" | "up" | "down" | "out" | "in" | "over" | "under" | "back" | "away" | "after"
         | "before" | "while" | "when" | "always" | "again" | "still" | "longer" | "more" | "other"
         | "only" | "little" | "suddenly" | "keep" | "keeps" | "kept" | "too" | "very" | "all" | "both"
-        | "like" | "get" | "gets" | "see" => Part::Particle,
+        | "like" | "get" | "gets" | "see" | "try" | "tries" | "trying" | "tried" => Part::Particle,
         word if FILLER.contains(&word) => Part::Filler,
         _ => Part::Content,
     }
@@ -333,10 +333,6 @@ const FILLER: &[&str] = &[
     "certainly",
     "definitely",
     "absolutely",
-    "try",
-    "tries",
-    "trying",
-    "tried",
     "want",
     "wants",
     "another",

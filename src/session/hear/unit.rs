@@ -10,6 +10,8 @@ use crate::model::index::FindingIx;
 
 /// What a word is worth that a unit has for its kind only, beside one of its own name.
 const KIND_SHARE: f64 = 0.6;
+/// What a word is worth that names a partner of the unit: "EF2 trips" means the drive of that fan.
+const PARTNER_SHARE: f64 = 0.3;
 
 /// The units that a clause may mean for one symptom.
 #[derive(Clone, PartialEq, Debug)]
@@ -51,6 +53,7 @@ pub(super) fn meant(
                 let bears = |k: &Known| match finding.1.map(|unit| &index.units[unit.at()]) {
                     Some(named) if named.own.contains(&k.word) => 1.0,
                     Some(named) if named.kind.contains(&k.word) => KIND_SHARE,
+                    Some(named) if named.partners.contains(&k.word) => PARTNER_SHARE,
                     None if kind.is_some_and(|named| named.kind.contains(&k.word)) => KIND_SHARE,
                     _ => 0.0,
                 };
@@ -68,7 +71,7 @@ pub(super) fn meant(
                 || symptom.findings.iter().filter(|f| findings.contains(&f.0)).filter_map(|f| f.1).any(
                     |unit| {
                         let named = &index.units[unit.at()];
-                        named.own.contains(&k.word) || named.kind.contains(&k.word)
+                        [&named.own, &named.kind, &named.partners].iter().any(|words| words.contains(&k.word))
                     },
                 )
         })
@@ -159,6 +162,18 @@ fn callers_name(
     let last = |is: &dyn Fn(usize) -> bool| (0..tokens.len()).rev().find(|&at| is(at));
     let noun = last(noun).or_else(|| last(&|at| of_kind(at) && !phrase.contains(&at)));
     let Some(noun) = noun else {
+        let parted = |at: usize| {
+            let next = tokens.get(at + 1).filter(|next| next.joined && free(at + 1))?;
+            Some(format!("{}{}", tokens[at].text, next.text)).filter(|tag| is_tag(tag))
+        };
+        if let Some(at) = (0..tokens.len()).find(|&at| free(at) && parted(at).is_some()) {
+            let (first, last) = (tokens[at].at.start, tokens[at + 1].at.end);
+            return Some(CallersName {
+                text: line.get(first..last).unwrap_or(&tokens[at].text).to_uppercase(),
+                tokens: vec![at, at + 1],
+                distinguishing: vec![at, at + 1],
+            });
+        }
         let tag = (0..tokens.len()).find(|&at| free(at) && is_tag(&tokens[at].text))?;
         return Some(CallersName {
             text: tokens[tag].text.to_uppercase(),

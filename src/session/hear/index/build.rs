@@ -26,7 +26,14 @@ impl Index {
             let component = index.components.entry(unit.component.clone()).or_default();
             component.kind.extend(kind.iter());
             component.nouns.extend(nouns);
-            index.units.push(Named { own, kind, names, nouns: BTreeSet::new() });
+            index.units.push(Named { own, kind, names, ..Named::default() });
+        }
+        for (at, unit) in model.units.iter().enumerate() {
+            let mine = &index.units[at];
+            let theirs = unit.partners.iter().flat_map(|partner| &index.units[partner.at()].own).copied();
+            let partners =
+                theirs.filter(|word| !mine.own.contains(word) && !mine.kind.contains(word)).collect();
+            index.units[at].partners = partners;
         }
         let mut by_kind: BTreeMap<(String, String), usize> = BTreeMap::new();
         let mut texts: Vec<BTreeSet<String>> = Vec::new();

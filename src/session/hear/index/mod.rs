@@ -67,6 +67,8 @@ pub(super) struct Named {
     pub kind: BTreeSet<usize>,
     /// Each of its names, whole.
     pub names: Vec<Vec<usize>>,
+    /// Words of the own names of its partners (a fan's drive, a drive's motor) that it does not bear itself.
+    pub partners: BTreeSet<usize>,
     /// Words that alone name the kind: "fan", but not "supply" of "supply fan".
     pub nouns: BTreeSet<usize>,
 }
