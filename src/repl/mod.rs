@@ -134,8 +134,10 @@ pub fn converse(
         for said in &turn.said {
             view::said(&mut page, said, &manner.zone);
         }
-        // The question that follows stands apart from what was said.
-        page.gap();
+        // The question that follows stands apart from what was said, unless what was said is the question.
+        if !dialogue.asks() {
+            page.gap();
+        }
         out.write_all(page.finish().as_bytes())?;
         if turn.again {
             before = None;
