@@ -167,6 +167,8 @@ codes! {
     MissingSource = "missing-source" Warning,
     /// The same word for two outcomes of a finding.
     WordTwice = "word-twice" Warning,
+    /// A source that nothing cites.
+    UnusedSource = "unused-source" Warning,
     /// A component of a wider kind that lacks a name which a link wants of that kind.
     KindLacksName = "kind-lacks-name" Warning,
     /// A fault table of a job sheet that no unit uses.

@@ -1,6 +1,6 @@
 //! Causes and conditions.
 
-use super::{Name, Text};
+use super::{Citation, Name, Text};
 use crate::quantity::Expression;
 use crate::source::{Span, Spanned};
 
@@ -32,8 +32,8 @@ pub struct Cause {
     pub prior: Prior,
     /// A remark.
     pub note: Option<Text>,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }
 
 /// A state that causes bring about.
@@ -47,6 +47,6 @@ pub struct Condition {
     pub when: Option<Spanned<Expression>>,
     /// The chance that it holds with none of the listed causes.
     pub leak: f64,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }

@@ -1,7 +1,7 @@
 //! Findings, and what gives them: symptoms and tests.
 
 use super::link::{Reference, Via};
-use super::{Name, Terms, Text};
+use super::{Citation, Name, Terms, Text};
 use crate::quantity::Expression;
 use crate::source::Spanned;
 
@@ -48,8 +48,8 @@ pub struct Symptom {
     pub terms: Terms,
     /// How it is proven gone.
     pub proof: Proof,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }
 
 /// How the act of a test is done.
@@ -94,8 +94,8 @@ pub struct Test {
     pub at: Via,
     /// Cost and limits.
     pub terms: Terms,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }
 
 /// One finding of a test.

@@ -1,7 +1,7 @@
 //! Fixes: acts that remove causes.
 
 use super::link::Reference;
-use super::{Name, Terms, Text};
+use super::{Citation, Name, Terms, Text};
 
 /// An act that removes causes.
 #[derive(Clone, PartialEq, Debug)]
@@ -24,8 +24,8 @@ pub struct Fix {
     pub temporary: bool,
     /// Cost and limits.
     pub terms: Terms,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }
 
 /// A part that a fix uses up.

@@ -19,6 +19,9 @@ pub const BASE: &str = "base";
 /// The file that makes a folder a package.
 const PACKAGE_FILE: &str = "package.yaml";
 
+/// The file of a package that lists what it cites.
+const SOURCES_FILE: &str = "sources.yaml";
+
 /// How a package is loaded.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Options {
@@ -217,7 +220,7 @@ impl<'a> Loader<'a> {
         }
         let (_, node) = self.tree_with_content(embedded, id, PACKAGE_FILE);
         let empty = (BTreeMap::new(), Declared::default());
-        let header = node.as_ref().map(|node| {
+        let mut header = node.as_ref().map(|node| {
             let mut d = Decoder {
                 problems: &mut self.problems,
                 scale: &empty.0,
@@ -226,6 +229,19 @@ impl<'a> Loader<'a> {
             };
             decode::header(node, &mut d)
         });
+        if names.iter().any(|name| name == SOURCES_FILE) {
+            let (_, node) = self.tree_with_content(embedded, id, SOURCES_FILE);
+            self.incomplete |= node.is_none();
+            if let (Some(node), Some(header)) = (&node, &mut header) {
+                let mut d = Decoder {
+                    problems: &mut self.problems,
+                    scale: &empty.0,
+                    declared: &empty.1,
+                    incomplete: self.incomplete,
+                };
+                decode::sources_file(node, &mut header.sources, &mut d);
+            }
+        }
         let mut uses = Vec::new();
         if id != BASE {
             uses.extend(self.package(BASE, None));
@@ -240,7 +256,7 @@ impl<'a> Loader<'a> {
         let mut visible = HashSet::from([at]);
         let (mut declared, mut scale) = (Declared::default(), BTreeMap::new());
         if let (Some(header), Some(node)) = (&header, &node) {
-            decode::declare(node, header, &mut declared);
+            decode::declare(node, at, header, &mut declared);
             scale.clone_from(&header.scale);
         }
         for used in &uses {
@@ -286,7 +302,7 @@ impl<'a> Loader<'a> {
         scale: &BTreeMap<String, f64>,
         declared: &Declared,
     ) {
-        for name in names.iter().filter(|name| *name != PACKAGE_FILE) {
+        for name in names.iter().filter(|name| ![PACKAGE_FILE, SOURCES_FILE].contains(&name.as_str())) {
             if name.ends_with(".yml") {
                 let file = self.sources.add(SourceFile::new(self.files.name(id, name), ""));
                 let problem = Diagnostic::new(Code::FileNotRead, Span::top_of(file), "this file is not read")

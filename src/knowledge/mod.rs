@@ -5,7 +5,9 @@
 //! of the right kind in every component that it can reach; a link stands in exactly one place; probabilities are in
 //! 0..1; nothing is per unit yet (that is compiled later, with a job sheet).
 
+pub mod bibliography;
 mod cause;
+pub mod citation;
 mod component;
 mod decode;
 pub mod embedded;
@@ -26,13 +28,14 @@ mod texts;
 mod words;
 
 pub use cause::{Cause, Condition, Prior};
+pub use citation::{Citation, PublishedSource, Seen};
 pub use component::{Component, Item, Many, NameplateKey, Relation};
 pub use files::{Files, FilesError, InMemory};
 pub use finding::{Accuracy, Act, Finding, Gives, Proof, Scale, Symptom, Test};
 pub use fix::{Fix, Part};
 pub use link::{Leads, Reference, Shows, Via};
 pub use load::{BASE, Loaded, Options, load, load_embedded};
-pub use package::{Knowledge, Package, PublishedSource};
+pub use package::{Knowledge, Package};
 pub use practice::{
     Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,
     WorkState,

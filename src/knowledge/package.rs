@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::component::Component;
 use super::practice::Practice;
-use super::{Name, Text};
+use super::{Name, PublishedSource, Text};
 use crate::source::Sources;
 
 /// A package: a folder of component files with a `package.yaml`.
@@ -18,21 +18,6 @@ pub struct Package {
     pub uses: Vec<usize>,
     /// What it cites, by key.
     pub sources: BTreeMap<String, PublishedSource>,
-}
-
-/// Something published.
-#[derive(Clone, PartialEq, Debug, Default)]
-pub struct PublishedSource {
-    /// Its title.
-    pub title: String,
-    /// Who published it.
-    pub publisher: Option<String>,
-    /// When.
-    pub year: Option<String>,
-    /// Where in it.
-    pub place: Option<String>,
-    /// A remark.
-    pub note: Option<String>,
 }
 
 /// All packages in use, checked.

@@ -1,6 +1,6 @@
 //! How the firm works: the parts of `package.yaml` of all packages in use, put together.
 
-use super::{Name, Terms, Text};
+use super::{Citation, Name, Terms, Text};
 
 /// How the firm works. Lists keep the order in which the packages, the used ones first, declare them.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -111,8 +111,8 @@ pub struct Way {
     pub steps: Vec<Text>,
     /// Cost and limits.
     pub terms: Terms,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }
 
 /// An enclosure with a door.
@@ -152,8 +152,8 @@ pub struct Hazard {
     pub signal: Signal,
     /// The caution in words.
     pub caution: Text,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }
 
 /// Something that stops diagnosis until all is clear.
@@ -186,6 +186,6 @@ pub struct Meanwhile {
     pub act: Text,
     /// How it is put back.
     pub put_back: Option<Text>,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }

@@ -4,6 +4,7 @@
 //! diagnostic and is left out or takes a harmless default, so that reading goes on and nothing is said twice.
 
 mod band;
+mod citation;
 mod component;
 mod draft;
 mod gives;
@@ -15,6 +16,7 @@ mod step;
 mod value;
 
 use crate::yaml::Fields;
+pub(super) use citation::sources_file;
 pub(super) use component::component;
 pub(super) use draft::{Draft, Owner, PendingLink, Side, Target};
 pub(super) use gives::outcome_problems;
@@ -26,6 +28,7 @@ pub(super) use value::over_one;
 use std::collections::BTreeMap;
 
 use crate::diagnostic::Diagnostic;
+use crate::knowledge::PublishedSource;
 use crate::source::Span;
 
 /// What the decoding of one file knows and fills.
@@ -94,8 +97,8 @@ impl Sort {
 #[derive(Clone, Default, Debug)]
 pub(super) struct Declared {
     names: BTreeMap<Sort, BTreeMap<String, Span>>,
-    /// Titles of published sources.
-    pub(super) titles: BTreeMap<String, String>,
+    /// What may be cited, by key, with the package that declares it.
+    pub(super) cited: BTreeMap<String, (usize, PublishedSource)>,
 }
 
 impl Declared {
@@ -119,8 +122,8 @@ impl Declared {
                 own.entry(name.clone()).or_insert(span);
             }
         }
-        for (key, title) in &other.titles {
-            self.titles.entry(key.clone()).or_insert_with(|| title.clone());
+        for (key, source) in &other.cited {
+            self.cited.entry(key.clone()).or_insert_with(|| source.clone());
         }
     }
 }

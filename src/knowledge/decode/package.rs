@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::citation::published;
 use super::value::wrong_shape;
 use super::{Declared, Decoder, Fields, Sort};
 use crate::diagnostic::{Code, Diagnostic};
@@ -86,11 +87,7 @@ pub(in crate::knowledge) fn header(node: &Node, d: &mut Decoder<'_>) -> Header {
     }
     let mut sources = BTreeMap::new();
     if let Some(node) = f.get("sources", d.problems) {
-        for (key, node) in entries(node, "`sources`", d.problems) {
-            let key = d.key(key);
-            let source = d.published(node, &key);
-            sources.insert(key.value, source);
-        }
+        published(node, &mut sources, d);
     }
     for key in KEYS {
         let _ = f.get(key, &mut Vec::new());
@@ -100,8 +97,8 @@ pub(in crate::knowledge) fn header(node: &Node, d: &mut Decoder<'_>) -> Header {
 }
 
 /// Notes which names `package.yaml` declares, before anything that may name them is read.
-pub(in crate::knowledge) fn declare(node: &Node, header: &Header, declared: &mut Declared) {
-    for sort in Sort::ALL {
+pub(in crate::knowledge) fn declare(node: &Node, package: usize, header: &Header, declared: &mut Declared) {
+    for sort in Sort::ALL.into_iter().filter(|&sort| sort != Sort::Source) {
         let Some(Value::Map(map)) = node.get(sort.key()).map(|node| &node.value) else { continue };
         for (name, _) in map {
             declared.add(sort, &name.value, name.span);
@@ -113,7 +110,8 @@ pub(in crate::knowledge) fn declare(node: &Node, header: &Header, declared: &mut
         }
     }
     for (key, source) in &header.sources {
-        declared.titles.insert(key.clone(), source.title.clone());
+        declared.add(Sort::Source, key, source.key.span);
+        declared.cited.insert(key.clone(), (package, source.clone()));
     }
 }
 
@@ -524,25 +522,5 @@ impl Decoder<'_> {
         let not_meanwhile = not_meanwhile.map_or_else(Vec::new, |node| self.texts(node, "not-meanwhile"));
         f.finish(self.problems);
         Some(HandOver { minutes: minutes?.value, say, not_meanwhile })
-    }
-
-    fn published(&mut self, node: &Node, key: &Name) -> PublishedSource {
-        if !matches!(node.value, Value::Map(_)) {
-            let title = self.text(node, &key.value).map_or_else(|| key.value.clone(), |title| title.value);
-            return PublishedSource { title, ..PublishedSource::default() };
-        }
-        let mut f = Fields::of(node, "a source", key.span, self.problems);
-        let title = f.require("title", self.problems).and_then(|node| self.text(node, "title"));
-        let mut text =
-            |key| f.get(key, self.problems).and_then(|node| self.text(node, key)).map(|text| text.value);
-        let source = PublishedSource {
-            title: title.map_or_else(|| key.value.clone(), |title| title.value),
-            publisher: text("publisher"),
-            year: text("year"),
-            place: text("where"),
-            note: text("note"),
-        };
-        f.finish(self.problems);
-        source
     }
 }

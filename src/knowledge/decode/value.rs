@@ -2,6 +2,7 @@
 
 use super::{Decoder, Sort};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::knowledge::citation::UNPUBLISHED;
 use crate::knowledge::{Name, Text};
 use crate::source::{Span, Spanned};
 use crate::yaml::{Node, Value};
@@ -315,20 +316,6 @@ impl Decoder<'_> {
         self.say(problem);
         None
     }
-
-    /// Sources: keys of published ones, or `common practice`, `judgement`; as titles.
-    pub(super) fn sources(&mut self, node: &Node) -> Vec<String> {
-        let names = self.texts(node, "sources");
-        let mut titles = Vec::with_capacity(names.len());
-        for name in names {
-            if always(Sort::Source).contains(&name.value.as_str()) {
-                titles.push(name.value);
-            } else if let Some(name) = self.known(name, Sort::Source) {
-                titles.extend(self.declared.titles.get(&name.value).cloned());
-            }
-        }
-        titles
-    }
 }
 
 /// A finite number as YAML's core schema writes it; no words, no hexadecimal.
@@ -394,7 +381,7 @@ pub(in crate::knowledge) fn over_one(chances: &[(Name, f64)], span: Span) -> Opt
 /// Names of a sort that nobody has to declare.
 const fn always(sort: Sort) -> &'static [&'static str] {
     match sort {
-        Sort::Source => &["common practice", "judgement"],
+        Sort::Source => &UNPUBLISHED,
         _ => &[],
     }
 }

@@ -11,6 +11,7 @@ mod placeholders;
 mod poor_fixes;
 mod poor_steps;
 mod reveals;
+mod sources;
 mod stages;
 mod targets;
 
@@ -28,6 +29,7 @@ pub(super) fn errors(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
 
 /// Every rule about what makes a package poor.
 pub(super) fn warnings(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
+<<<<<<< HEAD
     let links_lost = problems.iter().any(|problem| problem.is_error() && !leaves_links(problem.code));
     let mut found = Vec::new();
     reveals::check(knowledge, &mut found);
@@ -63,4 +65,10 @@ const fn leaves_links(code: Code) -> bool {
 const fn hangs_on_links(code: Code) -> bool {
     use Code::{CauseWithoutFix, FixForNoCause, NeverRevealed, TellsNothing};
     matches!(code, CauseWithoutFix | FixForNoCause | NeverRevealed | TellsNothing)
+=======
+    reveals::check(knowledge, problems);
+    poor_fixes::check(knowledge, problems);
+    poor_steps::check(knowledge, problems);
+    sources::check(knowledge, problems);
+>>>>>>> fd45f9a (Sources in sources.yaml, with how they were seen; unused ones are a warning)
 }

@@ -4,7 +4,7 @@ use super::practice::{Whereabouts, terms, with_door_shut};
 use super::site::Site;
 use super::story::{Arrow, Story, items};
 use crate::job::Job;
-use crate::knowledge::{self, Component, Gives as Given, Name, Reference, Text, Via};
+use crate::knowledge::{self, Citation, Component, Gives as Given, Name, Reference, Text, Via};
 use crate::model::catalog::{
     Cause, Condition, FaultTable, Finding, Fix, Gives, PlateKey, Reading, Scale, Symptom, Test, Unit,
 };
@@ -131,7 +131,7 @@ impl Own<'_> {
                 name: self.fill(&cause.name),
                 unit: self.unit(),
                 note: self.optional(cause.note.as_ref()),
-                sources: cause.sources.clone(),
+                sources: shown(&cause.sources),
             });
         }
         let there =
@@ -207,7 +207,7 @@ impl Own<'_> {
                 needs: Vec::new(),
                 trust: None,
                 terms: self.terms(&symptom.terms, symptom.at),
-                sources: symptom.sources.clone(),
+                sources: shown(&symptom.sources),
             });
         }
         for (number, test) in component.tests.iter().enumerate() {
@@ -243,7 +243,7 @@ impl Own<'_> {
                 needs: Vec::new(),
                 trust: test.trust,
                 terms: cost,
-                sources: test.sources.clone(),
+                sources: shown(&test.sources),
             });
         }
     }
@@ -303,7 +303,7 @@ impl Own<'_> {
                 parts: fix.parts.iter().map(|part| (self.fill(&part.name), part.price)).collect(),
                 temporary: fix.temporary,
                 terms: self.terms(&fix.terms, Via::Same),
-                sources: fix.sources.clone(),
+                sources: shown(&fix.sources),
             });
         }
     }
@@ -344,4 +344,9 @@ fn class_of(gives: &Given) -> Option<String> {
     let choice = gives.several.as_ref()?;
     let class = gives.finding.id.value.strip_prefix(&*choice.value)?.strip_prefix('.')?;
     Some(class.to_owned())
+}
+
+/// Sources as they are shown beside a step.
+fn shown(sources: &[Citation]) -> Vec<String> {
+    sources.iter().map(|citation| citation.short.clone()).collect()
 }
