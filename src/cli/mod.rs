@@ -16,9 +16,11 @@ mod note;
 mod open;
 mod options;
 mod rank;
+mod reckon;
 mod record;
 mod rehearse;
 mod slip;
+mod sources;
 mod streams;
 
 pub use exit_status::ExitStatus;
@@ -68,6 +70,8 @@ enum Command {
     Meaning(meaning::Meaning),
     Rank(rank::Rank),
     Rehearse(rehearse::Rehearse),
+    Reckon(reckon::Reckon),
+    Sources(sources::Sources),
     Completions(completions::Completions),
     Manual(manual::Manual),
 }
@@ -101,6 +105,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Command::Meaning(meaning) => meaning.run(&streams),
         Command::Rank(rank) => rank.run(&streams),
         Command::Rehearse(rehearse) => rehearse.run(&streams),
+        Command::Reckon(reckon) => reckon.run(&streams),
+        Command::Sources(sources) => sources.run(&streams),
         Command::Completions(completions) => completions.run(&streams),
         Command::Manual(manual) => manual.run(&streams),
     };

@@ -8,6 +8,7 @@ pub mod expression;
 pub mod function;
 pub mod measure;
 pub mod reading;
+pub mod reckon;
 
 pub use expression::{Evaluated, Expression, ExpressionError, Kind, Value, Vocabulary};
 pub use measure::{Measure, Quantity};

@@ -104,6 +104,22 @@ pub fn readings(text: &str, measure: Measure, count: usize) -> Result<Vec<f64>, 
         .collect()
 }
 
+/// `text` as any number of numbers, each with the unit of measure that was typed behind it, or none. A comma parts numbers.
+///
+/// # Errors
+/// See [`Misread`].
+pub(super) fn with_units(text: &str) -> Result<Vec<(f64, Option<Measure>)>, Misread> {
+    let mut numbers: Vec<(f64, Option<Measure>)> = Vec::new();
+    for token in tokens(&text.replace([',', ';'], " "))? {
+        match (token, numbers.last_mut()) {
+            (Token::Number(value), _) => numbers.push((value, None)),
+            (Token::Measure(typed), Some((_, open @ None))) => *open = Some(typed),
+            (Token::Measure(typed), _) => return Err(Misread::NotANumber { word: typed.symbol.to_owned() }),
+        }
+    }
+    if numbers.is_empty() { Err(Misread::Empty) } else { Ok(numbers) }
+}
+
 /// Commas between digits: blanks where that gives the number of readings wanted, else in doubt.
 fn settle_commas(text: &str, count: usize) -> Result<String, Misread> {
     let bytes = text.as_bytes();

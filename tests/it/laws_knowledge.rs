@@ -208,7 +208,7 @@ proptest! {
             for (at, file) in files.list(package).unwrap().unwrap().into_iter().enumerate() {
                 let bytes = files.read(package, &file, u64::MAX).unwrap();
                 let scrambled = (at as u64 + 1).wrapping_mul(seed | 1);
-                let name = if file == "package.yaml" { file } else { format!("{scrambled:x}-{at}.yaml") };
+                let name = if ["package.yaml", "sources.yaml"].contains(&file.as_str()) { file } else { format!("{scrambled:x}-{at}.yaml") };
                 renamed.add(package, name, bytes);
             }
         }

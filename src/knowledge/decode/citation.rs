@@ -28,6 +28,7 @@ pub(in crate::knowledge) fn sources_file(
 pub(super) fn published(node: &Node, into: &mut BTreeMap<String, PublishedSource>, d: &mut Decoder<'_>) {
     for (key, node) in entries(node, "`sources`", d.problems) {
         let key = d.key(key);
+        let source = d.published(node, &key);
         if UNPUBLISHED.contains(&key.value.as_str()) {
             let message = format!("`{}` is no published source", key.value);
             let problem = Diagnostic::new(Code::BadId, key.span, message)
@@ -45,7 +46,6 @@ pub(super) fn published(node: &Node, into: &mut BTreeMap<String, PublishedSource
             d.say(problem);
             continue;
         }
-        let source = d.published(node, &key);
         into.insert(key.value, source);
     }
 }

@@ -308,7 +308,8 @@ impl Decoder<'_> {
                 .also_at(at, format!("this is {}", other.word()))
                 .why(format!("`{}` is {}, which does not belong here", name.value, other.word()))
         } else {
-            let help = format!("declare it under `{}` of `package.yaml`, or name another", sort.key());
+            let file = if sort == Sort::Source { "sources.yaml" } else { "package.yaml" };
+            let help = format!("declare it under `{}` of `{file}`, or name another", sort.key());
             Diagnostic::new(Code::DanglingReference, name.span, message)
                 .help(help)
                 .nearest(&name.value, self.declared.names(sort).chain(always(sort).iter().copied()))

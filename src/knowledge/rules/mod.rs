@@ -29,7 +29,6 @@ pub(super) fn errors(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
 
 /// Every rule about what makes a package poor.
 pub(super) fn warnings(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
-<<<<<<< HEAD
     let links_lost = problems.iter().any(|problem| problem.is_error() && !leaves_links(problem.code));
     let mut found = Vec::new();
     reveals::check(knowledge, &mut found);
@@ -37,6 +36,7 @@ pub(super) fn warnings(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
     let errors = problems.iter().filter(|problem| problem.is_error());
     let errors: Vec<Span> = errors.filter_map(|problem| Some(problem.primary.as_ref()?.span)).collect();
     poor_steps::check(knowledge, &errors, &mut found);
+    sources::check(knowledge, &mut found);
     problems.extend(found.into_iter().filter(|problem| !(links_lost && hangs_on_links(problem.code))));
 }
 
@@ -63,12 +63,6 @@ const fn leaves_links(code: Code) -> bool {
 
 /// Whether such a warning speaks of links that are not there.
 const fn hangs_on_links(code: Code) -> bool {
-    use Code::{CauseWithoutFix, FixForNoCause, NeverRevealed, TellsNothing};
-    matches!(code, CauseWithoutFix | FixForNoCause | NeverRevealed | TellsNothing)
-=======
-    reveals::check(knowledge, problems);
-    poor_fixes::check(knowledge, problems);
-    poor_steps::check(knowledge, problems);
-    sources::check(knowledge, problems);
->>>>>>> fd45f9a (Sources in sources.yaml, with how they were seen; unused ones are a warning)
+    use Code::{CauseWithoutFix, FixForNoCause, NeverRevealed, TellsNothing, UnusedSource};
+    matches!(code, CauseWithoutFix | FixForNoCause | NeverRevealed | TellsNothing | UnusedSource)
 }

@@ -254,11 +254,11 @@ impl Check<'_> {
         args: &[IdedExpr],
         kinds: &[Option<Kind>],
     ) -> Option<Kind> {
-        let Some(function) = function::named(name) else {
+        let Some(function) = function::named(name).filter(|function| function.is_number()) else {
             if name.starts_with(|c: char| !c.is_ascii_alphabetic()) {
                 return self.error(part, Problem::Unsupported(format!("`{}`", name.replace('_', ""))));
             }
-            let valid = function::all().map(|f| f.name.to_owned()).collect();
+            let valid = function::all().filter(|f| f.is_number()).map(|f| f.name.to_owned()).collect();
             return self.error(part, Problem::UnknownFunction { name: name.to_owned(), valid });
         };
         let lists = kinds.iter().flatten().filter(|&&k| k == Kind::Numbers).count();
@@ -271,7 +271,7 @@ impl Check<'_> {
             let takes = if function.is_variadic() {
                 "numbers, or one list of numbers".to_owned()
             } else {
-                function.parameters.join(", ")
+                function.parameters.iter().map(|p| p.name).collect::<Vec<_>>().join(", ")
             };
             return self.error(part, Problem::Arguments { name: name.to_owned(), takes });
         }

@@ -125,7 +125,7 @@ impl Expression {
 /// The context with all functions.
 fn root() -> Context<'static, 'static> {
     let mut root = Context::default();
-    for function in function::all() {
+    for function in function::all().filter(|function| function.is_number()) {
         let body = move |Arguments(arguments): Arguments| -> Result<f64, ExecutionError> {
             let mut numbers = Vec::with_capacity(arguments.len());
             for argument in arguments.iter() {

@@ -153,7 +153,7 @@ fn depth_and_length_are_bounded() {
 #[test]
 fn no_function_hides_behind_one_of_the_language() {
     let mut plain = Context::default();
-    for function in function::all() {
+    for function in function::all().filter(|function| function.is_number()) {
         assert!(plain.add_function(function.name, |x: f64| x).is_ok(), "{}", function.name);
     }
 }

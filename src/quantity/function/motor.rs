@@ -1,119 +1,115 @@
-//! Motors: synchronous speed, slip, belt drives, full-load current.
+//! Motors: synchronous speed, slip, derating for unbalance, overload settings.
 
-use super::Function;
+use super::parameter::{above, not_below, within};
+use super::{Body, Function};
+
+/// Readings of the derating curve for voltage unbalance (percent, factor), joined by straight lines. From memory; other
+/// readings of the same curve differ by 0.02.
+const DERATING: [(f64, f64); 5] = [(1.0, 1.0), (2.0, 0.95), (3.0, 0.88), (4.0, 0.82), (5.0, 0.75)];
+
+/// Of its rating, what a motor may carry at that voltage unbalance.
+pub(super) fn derating(percent: f64) -> Result<f64, String> {
+    if percent <= DERATING[0].0 {
+        return Ok(1.0);
+    }
+    let between = DERATING.windows(2).find(|pair| percent <= pair[1].0);
+    let Some(&[(from, high), (to, low)]) = between.and_then(|pair| pair.first_chunk::<2>()) else {
+        return Err("a motor is not run above 5 % voltage unbalance".to_owned());
+    };
+    Ok(high + (low - high) * (percent - from) / (to - from))
+}
 
 fn synchronous_speed(hertz: f64, poles: f64) -> Result<f64, String> {
-    if poles < 2.0 { Err("a motor has two poles at least".to_owned()) } else { Ok(120.0 * hertz / poles) }
-}
-
-/// Column headings of [`THREE_PHASE`], in volts, each with the supplies for which it may be used.
-const THREE_PHASE_VOLTS: [(f64, f64, f64); 6] = [
-    (115.0, 110.0, 120.0),
-    (200.0, 200.0, 200.0),
-    (208.0, 208.0, 208.0),
-    (230.0, 220.0, 240.0),
-    (460.0, 440.0, 480.0),
-    (575.0, 550.0, 600.0),
-];
-
-/// NEC (NFPA 70) Table 430.250, three-phase induction motors, amperes by horsepower; 0 where the table has no entry.
-/// Up to 20 hp as quoted from the 2008 edition; above that from memory.
-const THREE_PHASE: [(f64, [f64; 6]); 19] = [
-    (0.5, [4.4, 2.5, 2.4, 2.2, 1.1, 0.9]),
-    (0.75, [6.4, 3.7, 3.5, 3.2, 1.6, 1.3]),
-    (1.0, [8.4, 4.8, 4.6, 4.2, 2.1, 1.7]),
-    (1.5, [12.0, 6.9, 6.6, 6.0, 3.0, 2.4]),
-    (2.0, [13.6, 7.8, 7.5, 6.8, 3.4, 2.7]),
-    (3.0, [0.0, 11.0, 10.6, 9.6, 4.8, 3.9]),
-    (5.0, [0.0, 17.5, 16.7, 15.2, 7.6, 6.1]),
-    (7.5, [0.0, 25.3, 24.2, 22.0, 11.0, 9.0]),
-    (10.0, [0.0, 32.2, 30.8, 28.0, 14.0, 11.0]),
-    (15.0, [0.0, 48.3, 46.2, 42.0, 21.0, 17.0]),
-    (20.0, [0.0, 62.1, 59.4, 54.0, 27.0, 22.0]),
-    (25.0, [0.0, 78.2, 74.8, 68.0, 34.0, 27.0]),
-    (30.0, [0.0, 92.0, 88.0, 80.0, 40.0, 32.0]),
-    (40.0, [0.0, 120.0, 114.0, 104.0, 52.0, 41.0]),
-    (50.0, [0.0, 150.0, 143.0, 130.0, 65.0, 52.0]),
-    (60.0, [0.0, 177.0, 169.0, 154.0, 77.0, 62.0]),
-    (75.0, [0.0, 221.0, 211.0, 192.0, 96.0, 77.0]),
-    (100.0, [0.0, 285.0, 273.0, 248.0, 124.0, 99.0]),
-    (125.0, [0.0, 359.0, 343.0, 312.0, 156.0, 125.0]),
-];
-
-/// Column headings of [`SINGLE_PHASE`].
-const SINGLE_PHASE_VOLTS: [(f64, f64, f64); 4] =
-    [(115.0, 110.0, 120.0), (200.0, 200.0, 200.0), (208.0, 208.0, 208.0), (230.0, 220.0, 240.0)];
-
-/// NEC (NFPA 70) Table 430.248 (430-148 in 1999), single-phase motors, amperes by horsepower.
-const SINGLE_PHASE: [(f64, [f64; 4]); 12] = [
-    (1.0 / 6.0, [4.4, 2.5, 2.4, 2.2]),
-    (0.25, [5.8, 3.3, 3.2, 2.9]),
-    (1.0 / 3.0, [7.2, 4.1, 4.0, 3.6]),
-    (0.5, [9.8, 5.6, 5.4, 4.9]),
-    (0.75, [13.8, 7.9, 7.6, 6.9]),
-    (1.0, [16.0, 9.2, 8.8, 8.0]),
-    (1.5, [20.0, 11.5, 11.0, 10.0]),
-    (2.0, [24.0, 13.8, 13.2, 12.0]),
-    (3.0, [34.0, 19.6, 18.7, 17.0]),
-    (5.0, [56.0, 32.2, 30.8, 28.0]),
-    (7.5, [80.0, 46.0, 44.0, 40.0]),
-    (10.0, [100.0, 57.5, 55.0, 50.0]),
-];
-
-fn look_up<const N: usize>(
-    rows: &[(f64, [f64; N])],
-    columns: &[(f64, f64, f64); N],
-    horsepower: f64,
-    volts: f64,
-) -> Result<f64, String> {
-    let row = rows.iter().find(|(hp, _)| (hp - horsepower).abs() <= 0.02 * hp);
-    let column = columns
-        .iter()
-        .position(|&(rated, _, _)| rated == volts)
-        .or_else(|| columns.iter().position(|&(_, from, to)| (from..=to).contains(&volts)));
-    match (row, column) {
-        (Some((_, amps)), Some(column)) if amps[column] > 0.0 => Ok(amps[column]),
-        _ => Err(format!("the table has no entry for {horsepower} hp at {volts} V")),
+    if poles % 2.0 != 0.0 {
+        return Err(format!("a motor has an even number of poles, not {poles}"));
     }
+    Ok(120.0 * hertz / poles)
 }
+
+/// The percentage of the nameplate current to which an overload device may be set: first, and where it will not start.
+fn overload(amps: f64, service_factor: f64, percents: [f64; 2]) -> f64 {
+    amps * percents[usize::from(service_factor < 1.15)] / 100.0
+}
+
+const OVERLOAD: &str = "NEC (NFPA 70-2008) 430.32, quoted: separate device, motor over 1 hp, continuous duty; of the NAMEPLATE amps. A dial-type device is normally set to the nameplate amps (common practice): its margin is inside";
 
 pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "synchronous_speed",
-        parameters: &["hertz", "poles"],
-        formula: "120 × hertz / poles, in rpm",
-        source: "NEMA MG 1, from memory",
-        body: |v| synchronous_speed(v[0], v[1]),
+        text: "speed of the field of a motor",
+        parameters: &[not_below("hertz", "Hz"), within("poles", "", 2.0, 100.0)],
+        gives: &["rpm"],
+        formula: "120 × hertz / poles",
+        source: "common practice, no published source read",
+        body: Body::Number(|v| synchronous_speed(v[0], v[1])),
     },
     Function {
         name: "slip",
-        parameters: &["hertz", "poles", "rpm"],
-        formula: "100 × (synchronous speed − rpm) / synchronous speed, in percent",
-        source: "NEMA MG 1, from memory",
-        body: |v| {
-            let synchronous = synchronous_speed(v[0], v[1])?;
-            Ok(100.0 * (synchronous - v[2]) / synchronous)
-        },
+        text: "slip of a motor at a measured speed",
+        parameters: &[above("hertz", "Hz"), within("poles", "", 2.0, 100.0), not_below("rpm", "rpm")],
+        gives: &["%"],
+        formula: "100 × (synchronous speed − rpm) / synchronous speed",
+        source: "common practice, no published source read",
+        body: Body::Told(
+            |v| {
+                let synchronous = synchronous_speed(v[0], v[1])?;
+                Ok(100.0 * (synchronous - v[2]) / synchronous)
+            },
+            |v, _| vec![format!("synchronous speed {} rpm", 120.0 * v[0] / v[1])],
+        ),
     },
     Function {
-        name: "full_load_amps",
-        parameters: &["horsepower", "volts"],
-        formula: "three-phase induction motor, row and column of the table; no interpolation",
-        source: "NEC (NFPA 70) Table 430.250: for sizing conductors, not for setting overloads (430.6(A))",
-        body: |v| look_up(&THREE_PHASE, &THREE_PHASE_VOLTS, v[0], v[1]),
+        name: "derating",
+        text: "share of its rating that a motor may carry at a voltage unbalance",
+        parameters: &[within("unbalance", "%", 0.0, 5.0)],
+        gives: &[],
+        formula: "read from the curve, straight lines between 1 % 1.00, 2 % 0.95, 3 % 0.88, 4 % 0.82, 5 % 0.75; ± 0.02",
+        source: "NEMA MG 1, 14.36, Figure 14-1, from memory; no derating up to 1 %: US DOE Motor Systems Tip Sheet 7 (read in reprint)",
+        body: Body::Number(|v| derating(v[0])),
     },
     Function {
-        name: "full_load_amps_single",
-        parameters: &["horsepower", "volts"],
-        formula: "single-phase motor, row and column of the table; no interpolation",
-        source: "NEC (NFPA 70) Table 430.248: for sizing conductors, not for setting overloads (430.6(A))",
-        body: |v| look_up(&SINGLE_PHASE, &SINGLE_PHASE_VOLTS, v[0], v[1]),
+        name: "unbalance_heat",
+        text: "extra temperature rise of a motor at a voltage unbalance",
+        parameters: &[within("unbalance", "%", 0.0, 10.0)],
+        gives: &["%"],
+        formula: "2 × unbalance²",
+        source: "common practice, no published source read",
+        body: Body::Number(|v| Ok(2.0 * v[0] * v[0])),
     },
     Function {
-        name: "driven_speed",
-        parameters: &["rpm", "motor_sheave", "driven_sheave"],
-        formula: "rpm × motor sheave / driven sheave (pitch diameters), without belt slip",
-        source: "belt ratio, geometry",
-        body: |v| Ok(v[0] * v[1] / v[2]),
+        name: "overload_setting",
+        text: "highest first setting of an overload device",
+        parameters: &[above("nameplate_amps", "A"), within("service_factor", "", 1.0, 2.0)],
+        gives: &["A"],
+        formula: "125 % at a service factor of 1.15 or more, else 115 %",
+        source: OVERLOAD,
+        body: Body::Number(|v| Ok(overload(v[0], v[1], [125.0, 115.0]))),
+    },
+    Function {
+        name: "overload_limit",
+        text: "highest setting where the motor will not start or carry its load",
+        parameters: &[above("nameplate_amps", "A"), within("service_factor", "", 1.0, 2.0)],
+        gives: &["A"],
+        formula: "140 % at a service factor of 1.15 or more, else 130 %",
+        source: OVERLOAD,
+        body: Body::Number(|v| Ok(overload(v[0], v[1], [140.0, 130.0]))),
+    },
+    Function {
+        name: "protector_limit",
+        text: "highest trip current of a thermal protector inside the motor",
+        parameters: &[above("table_amps", "A")],
+        gives: &["A"],
+        formula: "170 % of the table amps up to 9 A, 156 % up to 20 A, 140 % above",
+        source: "NEC (NFPA 70-2008) 430.32(A)(2), quoted",
+        body: Body::Number(|v| {
+            let percent = if v[0] <= 9.0 {
+                170.0
+            } else if v[0] <= 20.0 {
+                156.0
+            } else {
+                140.0
+            };
+            Ok(v[0] * percent / 100.0)
+        }),
     },
 ];

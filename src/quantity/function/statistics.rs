@@ -1,6 +1,7 @@
 //! Plain arithmetic and statistics of a few readings.
 
-use super::Function;
+use super::parameter::{any, not_below};
+use super::{Body, Function};
 
 fn some(values: &[f64]) -> Result<&[f64], String> {
     if values.is_empty() { Err("no numbers given".to_owned()) } else { Ok(values) }
@@ -20,54 +21,82 @@ fn unbalance(values: &[f64]) -> Result<f64, String> {
     Ok(100.0 * deviation / mean.abs())
 }
 
+/// What a voltage unbalance does to a motor, where three values were given.
+fn told(values: &[f64], percent: f64) -> Vec<String> {
+    let mut lines =
+        vec![format!("mean {}", crate::quantity::reckon::short(mean(values).unwrap_or_default()))];
+    if values.len() == 3
+        && let Ok(factor) = super::motor::derating(percent)
+    {
+        lines.push(format!(
+            "if these are line voltages: derate the motor to about {factor:.2} of its rating, ± 0.02; expect 6 to 10 times as much unbalance of the currents"
+        ));
+    }
+    lines
+}
+
 pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "max",
-        parameters: &["values…"],
+        text: "the largest of the values",
+        parameters: &[any("values…", "")],
+        gives: &[],
         formula: "the largest of the values",
         source: "definition",
-        body: |v| Ok(some(v)?.iter().copied().fold(f64::NEG_INFINITY, f64::max)),
+        body: Body::Number(|v| Ok(some(v)?.iter().copied().fold(f64::NEG_INFINITY, f64::max))),
     },
     Function {
         name: "min",
-        parameters: &["values…"],
+        text: "the smallest of the values",
+        parameters: &[any("values…", "")],
+        gives: &[],
         formula: "the smallest of the values",
         source: "definition",
-        body: |v| Ok(some(v)?.iter().copied().fold(f64::INFINITY, f64::min)),
+        body: Body::Number(|v| Ok(some(v)?.iter().copied().fold(f64::INFINITY, f64::min))),
     },
     Function {
         name: "mean",
-        parameters: &["values…"],
+        text: "the mean of the values",
+        parameters: &[any("values…", "")],
+        gives: &[],
         formula: "sum of the values / their number",
         source: "definition",
-        body: mean,
+        body: Body::Number(mean),
     },
     Function {
         name: "count",
-        parameters: &["values…"],
+        text: "how many values there are",
+        parameters: &[any("values…", "")],
+        gives: &[],
         formula: "the number of values",
         source: "definition",
-        body: |v| Ok(v.len() as f64),
+        body: Body::Number(|v| Ok(v.len() as f64)),
     },
     Function {
         name: "unbalance",
-        parameters: &["values…"],
-        formula: "100 × largest deviation from the mean / mean, in percent",
-        source: "NEMA MG 1, definition of voltage unbalance; example in US DOE Motor Systems Tip Sheet 7",
-        body: unbalance,
+        text: "unbalance of the three line voltages or line currents",
+        parameters: &[any("values…", "")],
+        gives: &["%"],
+        formula: "100 × largest deviation from the mean / mean",
+        source: "NEMA MG 1, definition of voltage unbalance; example in US DOE Motor Systems Tip Sheet 7 (read in reprint); currents: EC&M, Unbalanced current",
+        body: Body::Told(unbalance, told),
     },
     Function {
         name: "abs",
-        parameters: &["value"],
-        formula: "the value without its sign",
+        text: "the value without its sign",
+        parameters: &[any("value", "")],
+        gives: &[],
+        formula: "|value|",
         source: "definition",
-        body: |v| Ok(v[0].abs()),
+        body: Body::Number(|v| Ok(v[0].abs())),
     },
     Function {
         name: "sqrt",
-        parameters: &["value"],
-        formula: "the square root of the value",
+        text: "the square root",
+        parameters: &[not_below("value", "")],
+        gives: &[],
+        formula: "√ value",
         source: "definition",
-        body: |v| Ok(v[0].sqrt()),
+        body: Body::Number(|v| Ok(v[0].sqrt())),
     },
 ];

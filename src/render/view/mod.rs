@@ -3,18 +3,22 @@
 //! In: views of the session. Out: pieces on a `Page`. Cautions come before the step, signal word first; one
 //! question stands at a time; the words of the trade come from the views, only the words between them are from here.
 
+mod bibliography;
 mod closing;
 mod note;
 mod prompt;
 mod ranking;
+mod reckon;
 mod said;
 mod slip;
 mod step;
 
+pub use bibliography::bibliography;
 pub use closing::closing;
 pub use note::note;
 pub use prompt::{doubt, hint, notice, own_hint, question, reminder};
 pub use ranking::{moved, ranked, ranking};
+pub use reckon::{function, functions, reckoned, unreckoned};
 pub use said::{help, said};
 pub use slip::slip;
 

@@ -123,6 +123,9 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
             page.said(Role::Step, "Hand over now?");
         }
         Said::Help(topic) => help(page, topic),
+        Said::Reckoned(reckoned) => super::reckoned(page, reckoned),
+        Said::NotReckoned(why) => super::unreckoned(page, why),
+        Said::Functions => super::functions(page),
         Said::NotUnderstood => {
             page.line("That does not answer the question. `help` says what can be typed.");
         }

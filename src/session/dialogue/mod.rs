@@ -21,6 +21,7 @@ use super::hear::{Alarm, Answer, Choice, Context, Ear, Expecting, Heard, Kind, M
 use super::prompt::{Prompt, View};
 use super::slip::Slip;
 use super::state_machine::Session;
+use crate::quantity::reckon::is_reckoning;
 
 /// A session and the person who talks with it.
 #[derive(Clone, Debug)]
@@ -119,6 +120,11 @@ impl Dialogue {
     /// Takes one line that was typed at the time `at` (milliseconds since 1970-01-01 UTC).
     pub fn line(&mut self, line: &str, at: i64) -> Turn {
         let mut turn = Turn::default();
+        // Arithmetic is answered at once, whatever is asked; nothing is taken of it.
+        if is_reckoning(line) {
+            turn.said.push(word::reckoned(line));
+            return turn;
+        }
         let view = self.session.view();
         if matches!(view.prompt, Prompt::Contradiction(_)) && waiting::says_changed(line) {
             self.take(What::WorkChanged, at, &mut turn);

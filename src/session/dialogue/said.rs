@@ -7,6 +7,7 @@ use super::super::ranking::{Factor, Ranking};
 use super::super::reply::{Effect, Refused};
 use super::super::slip::Slip;
 use super::super::why::WhyNow;
+use crate::quantity::reckon::{Reckoned, Unreckoned};
 
 /// What a line brought.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -146,6 +147,12 @@ pub enum Said {
     NoComplaintYet,
     /// What can be typed; about a topic, or nothing.
     Help(String),
+    /// Something of the trade's arithmetic was reckoned.
+    Reckoned(Box<Reckoned>),
+    /// It cannot be reckoned.
+    NotReckoned(Unreckoned),
+    /// What can be reckoned.
+    Functions,
     /// Nothing in the line fits the question.
     NotUnderstood,
 }

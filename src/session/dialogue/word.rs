@@ -4,6 +4,7 @@ use super::super::event::What;
 use super::super::hear::{Answer, Sure, Word};
 use super::super::prompt::{Prompt, View};
 use super::{Dialogue, First, Pending, Said, Turn};
+use crate::quantity::reckon::reckon;
 
 /// Causes whose movements are told with a ranking.
 const TOLD: usize = 3;
@@ -11,7 +12,7 @@ const TOLD: usize = 3;
 impl Dialogue {
     /// Does what a standing word asks for.
     pub(super) fn word(&mut self, word: Word, view: &View, at: i64, turn: &mut Turn) {
-        if !matches!(word, Word::Done | Word::HandOver) {
+        if !matches!(word, Word::Done | Word::HandOver | Word::Reckon(_)) {
             self.drop_own();
         }
         match word {
@@ -52,6 +53,7 @@ impl Dialogue {
                     turn.said.push(Said::Kept(text));
                 }
             }
+            Word::Reckon(line) => turn.said.push(reckoned(&line)),
             Word::Help(topic) => turn.said.push(Said::Help(topic)),
             Word::Done => self.done(view, at, turn),
             Word::DidNotHelp => self.did_not_help(view, at, turn),
@@ -192,5 +194,16 @@ impl Dialogue {
                 self.pending = Pending::HandOver(slip);
             }
         }
+    }
+}
+
+/// What the calculator has to say to a line; the case is no matter of it.
+pub(super) fn reckoned(line: &str) -> Said {
+    if line.trim().is_empty() {
+        return Said::Functions;
+    }
+    match reckon(line) {
+        Ok(reckoned) => Said::Reckoned(Box::new(reckoned)),
+        Err(why) => Said::NotReckoned(why),
     }
 }

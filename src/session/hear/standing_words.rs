@@ -36,6 +36,8 @@ pub enum Word {
     PutBack(String),
     /// Stop here and hand over to somebody else.
     HandOver,
+    /// Reckon something of the trade: a function and its numbers; empty: what can be reckoned.
+    Reckon(String),
     /// Say the question again.
     Again,
     /// Leave; everything is saved.
@@ -124,6 +126,12 @@ pub const STANDING_WORDS: &[Entry] = &[
         also: &["handover", "send someone", "send somebody"],
         help: "stop here; whom to send, with what",
     },
+    Entry {
+        word: "reckon",
+        takes: "[NAME NUMBERS]",
+        also: &["calculate", "calculator"],
+        help: "the trade's arithmetic, as in `unbalance 462 463 455`; alone, what can be reckoned",
+    },
     Entry { word: "again", takes: "", also: &["repeat", "say again", "pardon"], help: "the question again" },
     Entry { word: "help", takes: "[WORD]", also: &["?", "commands"], help: "what can be typed here" },
     Entry {
@@ -162,6 +170,7 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
             "note" => Word::Note(String::new()),
             "put back" => Word::PutBack(String::new()),
             "hand over" => Word::HandOver,
+            "reckon" => Word::Reckon(String::new()),
             "again" => Word::Again,
             "help" => Word::Help(String::new()),
             _ => Word::Quit,
@@ -171,6 +180,7 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
     let number = |at: usize| said.get(at).and_then(|t| t.text.parse::<usize>().ok());
     match (first.text.as_str(), second) {
         ("note" | "remark", Some(_)) => Some(Word::Note(rest_after(0).to_owned())),
+        ("reckon" | "calculate", Some(_)) => Some(Word::Reckon(rest_after(0).to_owned())),
         ("help", Some(_)) => Some(Word::Help(rest_after(0).to_owned())),
         ("change" | "correct", Some(second)) => {
             let at = 1 + usize::from(matches!(second, "number" | "answer"));
