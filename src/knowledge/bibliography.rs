@@ -27,6 +27,8 @@ pub enum ItemKind {
     Test,
     /// A fix of a component.
     Fix,
+    /// A step of a procedure.
+    Step,
 }
 
 impl ItemKind {
@@ -42,6 +44,7 @@ impl ItemKind {
             Self::Symptom => "symptom",
             Self::Test => "test",
             Self::Fix => "fix",
+            Self::Step => "step",
         }
     }
 }
@@ -116,6 +119,9 @@ impl Knowledge {
             component.symptoms.iter().for_each(|it| add(ItemKind::Symptom, &it.finding.id, &it.sources));
             component.tests.iter().for_each(|it| add(ItemKind::Test, &it.id, &it.sources));
             component.fixes.iter().for_each(|it| add(ItemKind::Fix, &it.id, &it.sources));
+        }
+        for step in &self.procedure.steps {
+            all.push(Sourced { kind: ItemKind::Step, component: None, id: &step.id, sources: &step.sources });
         }
         all
     }

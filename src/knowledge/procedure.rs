@@ -6,7 +6,7 @@
 
 use super::finding::Act;
 use super::link::Reference;
-use super::{Name, Terms, Text};
+use super::{Citation, Name, Terms, Text};
 use crate::quantity::Expression;
 use crate::source::Spanned;
 
@@ -85,6 +85,6 @@ pub struct ProcedureStep {
     pub baseline: bool,
     /// Cost and limits.
     pub terms: Terms,
-    /// Sources, as titles.
-    pub sources: Vec<String>,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
 }

@@ -56,7 +56,20 @@ fn version_is_one_line() {
 fn help_is_as_written_down() {
     let mut all = String::new();
     let mut pages = vec![vec!["-h"], vec!["--help"]];
-    for command in ["attend", "cases", "note", "slip", "check", "meaning", "rank", "completions", "manual"] {
+    for command in [
+        "attend",
+        "cases",
+        "note",
+        "slip",
+        "check",
+        "meaning",
+        "rank",
+        "rehearse",
+        "reckon",
+        "sources",
+        "completions",
+        "manual",
+    ] {
         pages.push(vec!["help", command]);
     }
     for page in pages {

@@ -3,7 +3,7 @@
 use super::Decoder;
 use super::component::list;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::knowledge::{Act, Name, StepReading, Terms, Text};
+use crate::knowledge::{Act, Citation, Name, StepReading, Terms, Text};
 use crate::source::{Span, Spanned};
 use crate::yaml::{Fields, Node, entries};
 
@@ -38,7 +38,7 @@ pub(in crate::knowledge) struct StepDraft {
     pub(in crate::knowledge) puts_back: Vec<Name>,
     pub(in crate::knowledge) baseline: bool,
     pub(in crate::knowledge) terms: Terms,
-    pub(in crate::knowledge) sources: Vec<String>,
+    pub(in crate::knowledge) sources: Vec<Citation>,
 }
 
 /// Whether a file is a procedure, not a component.

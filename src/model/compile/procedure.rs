@@ -259,7 +259,7 @@ impl Layout<'_> {
             puts_back: positions(&from.puts_back),
             baseline: from.baseline,
             terms: terms(&from.terms, practice, whereabouts, &|texts| texts.iter().map(&fill).collect()),
-            sources: from.sources.clone(),
+            sources: super::steps::shown(&from.sources),
         }
     }
 }

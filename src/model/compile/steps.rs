@@ -347,6 +347,6 @@ fn class_of(gives: &Given) -> Option<String> {
 }
 
 /// Sources as they are shown beside a step.
-fn shown(sources: &[Citation]) -> Vec<String> {
+pub(super) fn shown(sources: &[Citation]) -> Vec<String> {
     sources.iter().map(|citation| citation.short.clone()).collect()
 }

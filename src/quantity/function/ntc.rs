@@ -62,7 +62,8 @@ fn beta_ohms(beta: f64, at_25: f64, celsius: f64) -> f64 {
 
 impl Curve {
     fn temperature(&self, ohms: f64) -> Result<f64, String> {
-        if !((self.ohms)(self.to)..=(self.ohms)(self.from)).contains(&ohms) {
+        // A point at the end of the range may come out beside itself by rounding.
+        if !((self.ohms)(self.to) * 0.999..=(self.ohms)(self.from) * 1.001).contains(&ohms) {
             return Err(format!(
                 "outside {}: {:.0} ohm at {:.0} C to {:.0} ohm at {:.0} C",
                 self.name,

@@ -12,6 +12,9 @@ const C: f64 = -4.183e-12;
 const FROM: f64 = -200.0;
 const TO: f64 = 850.0;
 
+/// Half a digit of the usual table, as a multiple of the resistance at 0 °C.
+const ROUNDING: f64 = 5e-5;
+
 /// Resistance as a multiple of that at 0 °C.
 fn ratio(t: f64) -> f64 {
     let below = if t < 0.0 { C * (t - 100.0) * t.powi(3) } else { 0.0 };
@@ -20,7 +23,8 @@ fn ratio(t: f64) -> f64 {
 
 /// The temperature at that multiple.
 fn temperature(times: f64) -> Result<f64, String> {
-    if (ratio(FROM)..=ratio(TO)).contains(&times) {
+    // Tables and meters round: what rounds to the end of the range is the end.
+    if (ratio(FROM) - ROUNDING..=ratio(TO) + ROUNDING).contains(&times) {
         Ok(inverse(ratio, times, FROM, TO))
     } else {
         Err(format!(
