@@ -20,6 +20,7 @@ pub mod enumerate;
 pub mod evidence;
 pub mod explain;
 mod graph;
+mod layers;
 mod number;
 mod order;
 mod predict;

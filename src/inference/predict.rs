@@ -5,10 +5,13 @@
 //! Most findings need no sweep of their own. Sources in different connected parts are independent given the evidence, so
 //! where no two sources of a finding hang together, its distribution is a product:
 //! P(highest ≤ …) is built up link by link, each source there with its posterior, v′(y) = Σ_{max(x, u) = y} v(x)·(gone·[u
-//! = normal] + now·c(u)). All others (a finding with reports of its own, or with two sources in one part) are asked for
-//! by a sweep in which the finding is a vertex left open; see [`super::graph::Target`].
+//! = normal] + now·c(u)). Several sources in one part draw together, by [`super::layers`] over one plan for all findings.
+//! What remains (a finding with reports of its own, sources behind conditions or fixes) is asked for by a sweep in which
+//! the finding is a vertex left open; see [`super::graph::Target`].
 
-use super::graph::{Graph, Kind, NONE, Role, Target, fate};
+use super::engine::Engine;
+use super::graph::{Graph, Kind, NONE, Place, Role, Target, fate};
+use super::layers::Layers;
 use super::order::Plan;
 use super::{Evidence, InferenceError, Limits, Told, Workspace};
 use crate::model::index::{CauseIx, FindingIx, FixIx};
@@ -35,19 +38,27 @@ impl Workspace {
                 }
             }
         }
-        let mut met = Vec::new();
-        let mut rows = Vec::with_capacity(network.findings());
-        for finding in (0..network.findings()).map(FindingIx::new) {
-            let row = match settled(network, evidence, finding, &seen) {
-                Some(outcome) => Some(one(network.outcomes(finding), outcome)),
-                None if seen[finding.at()] => None,
-                None => product(network, finding, &sources, &mut met),
-            };
-            rows.push(match row {
+        let mut rows = vec![None; network.findings()];
+        {
+            let (engine, chain) = self.base(network, evidence, limits)?;
+            let plain = chain && engine.graph.is_plain() && !engine.graph.risk;
+            let mut product = Product::new(network, &sources, plain.then_some(engine));
+            for finding in (0..network.findings()).map(FindingIx::new) {
+                rows[finding.at()] = match settled(network, evidence, finding, &seen) {
+                    Some(outcome) => Some(one(network.outcomes(finding), outcome)),
+                    None if seen[finding.at()] => None,
+                    None => product.row(finding),
+                };
+            }
+        }
+        let mut whole = Vec::with_capacity(rows.len());
+        for (at, row) in rows.into_iter().enumerate() {
+            whole.push(match row {
                 Some(row) => row,
-                None => self.target_share(network, evidence, limits, Target::Finding(finding))?,
+                None => self.target_share(network, evidence, limits, Target::Finding(FindingIx::new(at)))?,
             });
         }
+        let rows = whole;
         Ok(rows)
     }
 
@@ -71,7 +82,8 @@ impl Workspace {
             sources.push(Standing { now, gone, hangs: if plain { Hangs::Alone } else { Hangs::Unknown } });
         }
         sources.resize(network.sources(), Standing { now: 0.0, gone: 0.0, hangs: Hangs::Unknown });
-        let (graph, plan) = self.base(network, evidence, limits)?;
+        let (engine, _) = self.base(network, evidence, limits)?;
+        let Engine { graph, plan, .. } = engine;
         for (v, vertex) in graph.vertices.iter().enumerate() {
             if let Kind::Source(slot) = vertex.kind {
                 sources[slot as usize].hangs = hangs(graph, plan, v);
@@ -152,41 +164,91 @@ fn one(outcomes: usize, shown: usize) -> Vec<f64> {
     (0..outcomes).map(|o| f64::from(u8::from(o == shown))).collect()
 }
 
-/// The distribution over independent sources; `None` if they are not.
-fn product(
-    network: &Network,
-    finding: FindingIx,
-    sources: &[Standing],
-    met: &mut Vec<(u32, u32)>,
-) -> Option<Vec<f64>> {
-    met.clear();
-    let k = network.outcomes(finding);
-    let mut row = network.leak(finding).to_vec();
-    let (slots, chances) = network.links_into(finding);
-    for (&slot, chances) in slots.iter().zip(chances.chunks_exact(k)) {
-        let Standing { now, gone, hangs } = sources[slot as usize];
-        match hangs {
-            Hangs::Unknown => return None,
-            Hangs::Part(part) => {
-                if met.iter().any(|&(other, _)| other == part) {
-                    return None;
-                }
-                met.push((part, slot));
-            }
-            Hangs::Alone => {
-                // Two draws of one source depend on each other.
-                if met.iter().any(|&(_, other)| other == slot) {
-                    return None;
-                }
-                met.push((NONE, slot));
-            }
-        }
-        // From the top: the highest stays y if this draw is at most y, or becomes y from below.
-        for y in (0..k).rev() {
-            let at_most = (1..=y).fold(gone + now * chances[0], |sum, u| sum + now * chances[u]);
-            let below = (0..y).fold(0.0, |sum, x| sum + row[x]);
-            row[y] = row[y] * at_most + below * (now * chances[y]);
-        }
+/// Distributions over sources in parts that are independent of one another.
+struct Product<'a> {
+    network: &'a Network,
+    sources: &'a [Standing],
+    /// For sources that hang together; `None` where they are asked for one by one.
+    engine: Option<&'a Engine<f64>>,
+    layers: Layers,
+    /// The part of each source of the finding at hand, its slot, and its link.
+    met: Vec<(u32, u32, u32)>,
+}
+
+/// 2^-900: weights of at least this lose nothing that counts to the limited range of doubles.
+const SURE: f64 = 1.183e-271;
+
+impl<'a> Product<'a> {
+    fn new(network: &'a Network, sources: &'a [Standing], engine: Option<&'a Engine<f64>>) -> Self {
+        Self { network, sources, engine, layers: Layers::default(), met: Vec::new() }
     }
-    Some(row)
+
+    /// What a finding without reports would show; `None` where it has to be asked for by a sweep of its own.
+    fn row(&mut self, finding: FindingIx) -> Option<Vec<f64>> {
+        let k = self.network.outcomes(finding);
+        let mut row = self.network.leak(finding).to_vec();
+        let (slots, all) = self.network.links_into(finding);
+        let chances = |link: u32| &all[link as usize * k..][..k];
+        self.met.clear();
+        for (link, &slot) in slots.iter().enumerate() {
+            let part = match self.sources[slot as usize].hangs {
+                Hangs::Unknown => return None,
+                Hangs::Part(part) => part,
+                Hangs::Alone => NONE,
+            };
+            self.met.push((part, slot, link as u32));
+        }
+        self.met.sort_unstable();
+        let mut at = 0;
+        while at < self.met.len() {
+            let (part, slot, link) = self.met[at];
+            let mut next = at + 1;
+            if part == NONE {
+                // Two draws of one source depend on each other.
+                if self.met.get(next).is_some_and(|other| other.1 == slot) {
+                    return None;
+                }
+            } else {
+                next += self.met[next..].iter().take_while(|other| other.0 == part).count();
+            }
+            if next == at + 1 {
+                let Standing { now, gone, .. } = self.sources[slot as usize];
+                let drawn = chances(link);
+                highest(&mut row, |u| if u == 0 { gone + now * drawn[0] } else { now * drawn[u] });
+            } else {
+                let engine = self.engine?;
+                self.layers.begin(&engine.graph, k);
+                for &(_, slot, link) in &self.met[at..next] {
+                    let place = engine.graph.place(slot);
+                    // Folded into a vertex with its own matrices.
+                    let folded = matches!(place, Place::Vertex(v) if engine.graph.vertices[v as usize].role != Role::Axis);
+                    if folded || !self.layers.draw(place, chances(link)) {
+                        return None;
+                    }
+                }
+                let weights = match engine.plan.parts.get(part as usize) {
+                    Some(steps) => self.layers.weigh_part(&engine.graph, &engine.plan, steps),
+                    None => self.layers.weigh_lone(&engine.graph, NONE - 1 - part),
+                };
+                let drawn = |u: usize| self.met[at..next].iter().any(|&(_, _, link)| chances(link)[u] > 0.0);
+                if (0..k).any(|u| weights[u] < SURE && (u == 0 || drawn(u))) {
+                    return None;
+                }
+                let whole: f64 = weights.iter().sum();
+                highest(&mut row, |u| weights[u] / whole);
+            }
+            at = next;
+        }
+        Some(row)
+    }
+}
+
+/// The highest of what is in `row` and of another independent draw.
+fn highest(row: &mut [f64], chance: impl Fn(usize) -> f64) {
+    // From the top: the highest stays y if this draw is at most y, or becomes y from below.
+    for y in (0..row.len()).rev() {
+        let at_most = (1..=y).fold(chance(0), |sum, u| sum + chance(u));
+        let below = (0..y).fold(0.0, |sum, x| sum + row[x]);
+        row[y] = row[y] * at_most + below * chance(y);
+    }
 }

@@ -59,7 +59,7 @@ impl<N: Number> Sweep<N> {
         &self.arena[last.0..last.0 + last.1]
     }
 
-    fn room(&mut self, states: usize) {
+    pub(crate) fn room(&mut self, states: usize) {
         if self.arena.len() < states {
             self.arena.resize(states, N::ZERO);
         }

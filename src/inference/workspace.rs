@@ -8,9 +8,9 @@
 //! same computation is made in wide numbers, so that ln P(e) is right down to e^-2000 and far beyond.
 
 use super::engine::{Engine, run, shares};
-use super::graph::{Ask, Graph, Target};
+use super::graph::{Ask, Target};
 use super::number::{Number, Wide};
-use super::order::{Plan, Shape};
+use super::order::Shape;
 use super::{Effort, Evidence, InferenceError, Limits};
 use crate::model::index::{CauseIx, ConditionIx};
 use crate::model::network::Network;
@@ -158,15 +158,17 @@ impl Workspace {
         self.touched.ln_evidence
     }
 
-    /// The graph and plan of the evidence alone, without tables.
+    /// The engine with graph and plan of the evidence alone, without tables; whether the plan is a chain.
     pub(crate) fn base(
         &mut self,
         network: &Network,
         evidence: &Evidence,
         limits: &Limits,
-    ) -> Result<(&Graph<f64>, &Plan), InferenceError> {
+    ) -> Result<(&Engine<f64>, bool), InferenceError> {
         self.narrow.prepare_plainly(network, evidence, limits)?;
-        Ok((&self.narrow.graph, &self.narrow.plan))
+        self.narrow.plan.make(&self.narrow.graph, Shape::Chain);
+        let chain = limits.allow(self.narrow.plan.effort).is_ok();
+        Ok((&self.narrow, chain))
     }
 
     /// The weights of the lives of a source that no evidence touches, given the evidence, or of the states of a finding.

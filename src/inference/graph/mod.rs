@@ -31,6 +31,7 @@ mod sources;
 pub(crate) use lives::fate;
 
 use self::plain::Light;
+pub(crate) use self::plain::Place;
 use super::cluster::Cluster;
 use super::number::{Number, Product, Wide};
 use super::{Evidence, InferenceError, Told};
@@ -170,6 +171,7 @@ pub(crate) struct Graph<N> {
     pub vertex_of: Vec<u32>,
     /// Per vertex, its share in the binary digits of a term; see [`DOUBLE_BITS`].
     pub bits: Vec<f64>,
+    plain: bool,
     fixes: Vec<FixIx>,
     group_of: Vec<u32>,
     scratch: Scratch,
@@ -207,6 +209,7 @@ impl<N: Number> Graph<N> {
             target: NONE,
             vertex_of: vec![NONE; network.sources()],
             bits: Vec::new(),
+            plain: false,
             fixes: Vec::new(),
             group_of: vec![NONE; network.findings()],
             scratch: Scratch::default(),
@@ -302,6 +305,7 @@ impl<N: Number> Graph<N> {
         self.state_of_life.clear();
         self.constant = Product::ONE;
         self.risk = false;
+        self.plain = false;
         self.target = NONE;
     }
 
@@ -322,6 +326,11 @@ impl<N: Number> Graph<N> {
         for life in 0..self.lives as u32 {
             self.state_of_life.push(epochs.iter().filter(|&&e| e < life).count() as u8);
         }
+    }
+
+    /// Whether it was filled as the usual case.
+    pub(crate) const fn is_plain(&self) -> bool {
+        self.plain
     }
 
     /// The value read in each state of a group.

@@ -11,6 +11,17 @@ use crate::model::network::Network;
 /// In [`Graph::vertex_of`]: the rest is a position in [`Graph::lights`].
 const LIGHT: u32 = 1 << 31;
 
+/// Where a source is in a graph.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(crate) enum Place {
+    /// Nowhere: no evidence touches it.
+    Untouched,
+    /// A vertex, by its number.
+    Vertex(u32),
+    /// A light, by its number.
+    Light(u32),
+}
+
 /// A cause on which at most one report bears that must be remembered, by a state of two.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Light<N> {
@@ -122,6 +133,7 @@ impl<N: Number> Graph<N> {
         self.fold();
         self.set_lone_free();
         self.count_bits();
+        self.plain = true;
         Ok(true)
     }
 
@@ -223,6 +235,16 @@ impl<N: Number> Graph<N> {
                 self.risk |= whole.under(TINY) && ends.iter().any(|end| !end.is_zero());
                 self.constant.by_number(whole);
             }
+        }
+    }
+
+    /// Where a source is.
+    #[inline]
+    pub(crate) fn place(&self, slot: u32) -> Place {
+        match self.vertex_of[slot as usize] {
+            NONE => Place::Untouched,
+            vertex if vertex < LIGHT => Place::Vertex(vertex),
+            light => Place::Light(light & !LIGHT),
         }
     }
 
