@@ -46,14 +46,14 @@ use crate::model::network::{Network, Source};
 /// What a computation may cost before it is refused.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct Limits {
-    /// Table entries held at once (8 bytes each).
+    /// Table entries held at once (8 bytes each); the way back takes as many again.
     pub states: u64,
     /// Multiplications.
     pub steps: u64,
 }
 
 impl Default for Limits {
-    /// Generous for a session: 128 MB, well under a second. A call of a dozen uncertain answers with a fix between needs
+    /// Generous for a session: 256 MB at most, well under a second. A call of a dozen uncertain answers with a fix between needs
     /// a few million entries.
     fn default() -> Self {
         Self { states: 1 << 24, steps: 1 << 28 }

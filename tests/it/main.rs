@@ -18,6 +18,7 @@ mod knowledge;
 mod laws_compile;
 mod laws_inference;
 mod laws_knowledge;
+mod laws_orders;
 mod planner_instances;
 mod planner_models;
 mod planner_shipped;

@@ -44,7 +44,7 @@ impl Manner {
 
     /// Whether to make several tables, where they may be.
     pub(super) fn tree(self) -> bool {
-        self.number % 3 != 0
+        !self.number.is_multiple_of(3)
     }
 }
 
