@@ -72,7 +72,7 @@ impl Insight<'_> {
         let mut found: Vec<(usize, String, String)> = kept
             .map(|report| {
                 let name = model.findings[report.finding.at()].name.clone();
-                (report.no, name, steps::outcome_name(model, report.finding, report.outcome))
+                (report.no, name, self.shown(report))
             })
             .collect();
         for group in self.state.records.groups.iter().filter(|group| group.fate == Fate::Counts) {

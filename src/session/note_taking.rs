@@ -197,7 +197,7 @@ impl<'a> Insight<'a> {
             at: entry.at,
             kind,
             about: self.model.findings[report.finding.at()].name.clone(),
-            text: outcome_name(self.model, report.finding, report.outcome),
+            text: self.shown(report),
             words: words.to_owned(),
             superseded: !(matches!(report.fate, Fate::Counts | Fate::NotCounted)
                 || kind == NoteKind::Found && self.state.records.gave_way_to_proof(report)),

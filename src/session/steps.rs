@@ -1,12 +1,14 @@
 //! Steps as people read them, cautions first.
 
-use super::event::EventNo;
+use super::event::{Answer, EventNo, What};
 use super::insight::Insight;
 use super::prompt::{
     Caution, Choice, Conditions, FixStep, Left, NameplateAsked, ProveStep, StateChoice, TestStep, WorkAct,
 };
+use super::records::Report;
 use crate::model::Model;
 use crate::model::index::{FindingIx, FixIx, HazardIx, TestIx, UnitIx, WorkStateIx};
+use crate::model::observe::Seen;
 use crate::model::practice::{BitSet, Terms};
 
 /// Cautions of a step, those of its enclosure included, worst signal word first, each once.
@@ -198,6 +200,23 @@ impl Insight<'_> {
         self.state.open().into_iter().map(|left: Left| left.text).collect()
     }
 
+    /// What a report showed, in words: the outcome; for a fault that is in no table the words of the display, since all
+    /// that is known of its class is that there is one.
+    pub(crate) fn shown(self, report: &Report) -> String {
+        let named = || outcome_name(self.model, report.finding, report.outcome);
+        let entries = &self.state.entries;
+        let Ok(at) = entries.binary_search_by_key(&report.no, |entry| entry.no) else { return named() };
+        let What::Answered { test, answer: Answer::FaultNumber(number), .. } = &entries[at].what else {
+            return named();
+        };
+        let observed = self.model.ids.tests.get(test).and_then(|&test| self.model.fault(test, number).ok());
+        let unlisted = observed.into_iter().flatten().find_map(|observed| match observed.seen {
+            Seen::Abnormal { words } if observed.finding == report.finding => Some(words),
+            _ => None,
+        });
+        unlisted.map_or_else(named, |words| format!("{words}, class unknown"))
+    }
+
     /// What an event that gave evidence was about.
     pub(crate) fn about(self, event: EventNo) -> Option<About> {
         let (model, records) = (self.model, &self.state.records);
@@ -211,7 +230,7 @@ impl Insight<'_> {
             }
         };
         if let Some(report) = records.reports.iter().find(|report| report.no == event && !report.implied) {
-            return Some(of_finding(report.finding, report.outcome));
+            return Some(About { outcome: self.shown(report), ..of_finding(report.finding, report.outcome) });
         }
         if let Some(group) = records.groups.iter().find(|group| group.no == event) {
             return Some(of_finding(*group.findings.first()?, group.outcome));

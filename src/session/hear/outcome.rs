@@ -232,8 +232,11 @@ fn named_outcome(question: &Question, line: &str, said: &[Token], hedged: Sure) 
     };
     let spoken: Vec<&Token> = (0..said.len()).filter(|&at| !preposition(at)).map(|at| &said[at]).collect();
     let holds = |name: &Vec<String>| {
-        let told =
-            |n: &String| spoken.iter().any(|t| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n);
+        let told = |n: &String| {
+            let fits = |t: &Token| is(&t.stem, n) || t.part == Part::Negation && t.stem == *n;
+            // In a name of several words it is no preposition: "tag on it".
+            if name.len() > 1 { said.iter().any(fits) } else { spoken.iter().any(|t| fits(t)) }
+        };
         !name.is_empty() && name.iter().all(told)
     };
     let mut named: Vec<&(usize, Vec<String>)> = called.iter().filter(|(_, name)| holds(name)).collect();
