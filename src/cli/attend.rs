@@ -13,7 +13,7 @@ use super::options::Options;
 use super::streams::Streams;
 use super::{ExitStatus, cases, clock};
 use crate::diagnostic::nearest;
-use crate::knowledge::Knowledge;
+use crate::knowledge::{Knowledge, Stage};
 use crate::model::practice::Practice;
 use crate::render::{Page, Role};
 use crate::repl::{self, Broken, Ended, Keep, Lines, Manner, Refusal};
@@ -74,11 +74,29 @@ pub(super) struct Attend {
 
 impl Attend {
     pub(super) fn run(self, options: &Options, streams: &Streams) -> Result<ExitStatus, Failure> {
+        self.talk(options, streams, false)
+    }
+
+    /// The same as a first power-up.
+    pub(super) fn power_up(self, options: &Options, streams: &Streams) -> Result<ExitStatus, Failure> {
+        self.talk(options, streams, true)
+    }
+
+    fn talk(self, options: &Options, streams: &Streams, power_up: bool) -> Result<ExitStatus, Failure> {
         let (folder, store) = cases::store(options)?;
         let (dialogue, mut kept) = match &self.resume {
             Some(id) => self.gone_on(store, id, streams)?,
-            None => self.begun(store, streams)?,
+            None => self.begun(store, streams, power_up)?,
         };
+        let job = dialogue.session().about().1.map(str::to_owned);
+        let baselines = match &job {
+            Some(job) => kept
+                .store
+                .baselines(job)
+                .map_err(|error| Failure::because("the cases cannot be read", &error))?,
+            None => vec![],
+        };
+        let dialogue = dialogue.with_baselines(baselines);
         let mut lines = if streams.interactive {
             Lines::terminal(Some(folder.history()), streams.out)?
         } else {
@@ -95,7 +113,12 @@ impl Attend {
             Broken::Store(error) => Failure::because("the last answer could not be saved", error.as_ref()),
         })?;
         let Some(id) = kept.case else { return Ok(ExitStatus::Done) };
+        let power_up = dialogue.session().record().is_some();
         streams.talk(&match ended {
+            Ended::Closed if power_up => format!(
+                "Case {id} is closed. `whytrip record {id}` prints its record.
+"
+            ),
             Ended::Closed => format!("Case {id} is closed. `whytrip note {id}` prints its note.\n"),
             Ended::Left => format!("Case {id} is saved. `whytrip attend --resume {id}` goes on.\n"),
         });
@@ -103,7 +126,7 @@ impl Attend {
     }
 
     /// A new call.
-    fn begun(&self, store: Store, streams: &Streams) -> Result<(Dialogue, Kept), Failure> {
+    fn begun(&self, store: Store, streams: &Streams, power_up: bool) -> Result<(Dialogue, Kept), Failure> {
         let knowledge = open::knowledge(&self.knowledge, streams)?;
         let (sheet, job) = if self.no_sheet {
             (Sheet::Without, None)
@@ -120,12 +143,22 @@ impl Attend {
             (Sheet::Demo, Some(job))
         };
         let who = self.person(&knowledge)?;
-        let (job_id, stage) = (job.as_ref().map(|job| job.id.clone()), open::stage(self.stage, job.as_ref()));
+        let job_id = job.as_ref().map(|job| job.id.clone());
+        if power_up && job_id.is_none() {
+            return Err(Failure::new("a power-up needs a job sheet").hint("name it: `--job FILE`"));
+        }
+        let stage = if power_up { Stage::StartUp } else { open::stage(self.stage, job.as_ref()) };
         let started = What::Started { knowledge: open::package(&knowledge), job: job_id, stage, who };
         let kinds = if job.is_none() { kinds(&knowledge) } else { vec![] };
         let source = Arc::new(Packaged::new(knowledge, job));
-        let session = Session::start(source, Event { at: clock::now(), what: started })
+        let mut session = Session::start(source, Event { at: clock::now(), what: started })
             .map_err(|refused| Failure::because("the call cannot begin", &refused))?;
+        if power_up {
+            session.apply(Event { at: clock::now(), what: What::PowerUpBegan }).map_err(|_| {
+                Failure::new("the package has no procedure for a first power-up")
+                    .hint("`knowledge/FORMAT.md` says how one is written")
+            })?;
+        }
         let whence = Whence { knowledge: self.knowledge.dir.clone(), sheet }.text();
         let session = session.with_effort(self.effort.into());
         Ok((Dialogue::new(session, kinds), Kept { store, case: None, whence, events: 0 }))

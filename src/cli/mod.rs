@@ -7,6 +7,7 @@ mod attend;
 mod cases;
 mod check;
 mod clock;
+mod commissioning;
 mod completions;
 mod exit_status;
 mod failure;
@@ -15,6 +16,7 @@ mod meaning;
 mod note;
 mod open;
 mod options;
+mod power_up;
 mod rank;
 mod reckon;
 mod record;
@@ -63,9 +65,11 @@ struct Arguments {
 #[derive(Subcommand, Debug)]
 enum Command {
     Attend(attend::Attend),
+    PowerUp(power_up::PowerUp),
     Cases(cases::Cases),
     Note(note::Note),
     Slip(slip::Slip),
+    Record(commissioning::Commissioning),
     Check(check::Check),
     Meaning(meaning::Meaning),
     Rank(rank::Rank),
@@ -98,9 +102,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
     let Some(command) = command.or_else(call) else { return ExitStatus::Unable };
     let ended = match command {
         Command::Attend(attend) => attend.run(&options, &streams),
+        Command::PowerUp(power_up) => power_up.run(&options, &streams),
         Command::Cases(cases) => cases.run(&options, &streams),
         Command::Note(note) => note.run(&options, &streams),
         Command::Slip(slip) => slip.run(&options, &streams),
+        Command::Record(record) => record.run(&options, &streams),
         Command::Check(check) => check.run(&streams),
         Command::Meaning(meaning) => meaning.run(&streams),
         Command::Rank(rank) => rank.run(&streams),

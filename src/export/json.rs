@@ -137,6 +137,7 @@ const fn kind(kind: NoteKind) -> &'static str {
         NoteKind::SeenAbsent => "seen-absent",
         NoteKind::ThereNow => "there-now",
         NoteKind::NotThereNow => "not-there-now",
+        NoteKind::Step => "step",
         NoteKind::Done => "done",
         NoteKind::NotDone => "not-done",
         NoteKind::Proven => "proven",

@@ -85,16 +85,16 @@ pub fn slip_markdown(slip: &Slip) -> String {
 }
 
 /// A document under way.
-struct Markdown {
-    text: String,
+pub(super) struct Markdown {
+    pub(super) text: String,
 }
 
 impl Markdown {
-    fn titled(title: &str) -> Self {
+    pub(super) fn titled(title: &str) -> Self {
         Self { text: format!("# {title}\n") }
     }
 
-    fn notice(&mut self, lines: &[String]) {
+    pub(super) fn notice(&mut self, lines: &[String]) {
         for line in lines {
             // Writing to a string cannot fail.
             let _ = write!(self.text, "\n> {}", escaped(line));
@@ -102,12 +102,12 @@ impl Markdown {
         self.text.push('\n');
     }
 
-    fn item(&mut self, label: &str, text: &str) -> &mut Self {
+    pub(super) fn item(&mut self, label: &str, text: &str) -> &mut Self {
         let _ = write!(self.text, "\n**{label}:** {}\n", escaped(text));
         self
     }
 
-    fn list(&mut self, heading: &str, items: impl Iterator<Item = String>) {
+    pub(super) fn list(&mut self, heading: &str, items: impl Iterator<Item = String>) {
         let mut items = items.peekable();
         if items.peek().is_none() {
             return;
@@ -118,7 +118,7 @@ impl Markdown {
         }
     }
 
-    fn left(&mut self, heading: &str, open: &[Left]) {
+    pub(super) fn left(&mut self, heading: &str, open: &[Left]) {
         let meanwhile = |left: &Left| if left.temporary { " (for the meantime)" } else { "" };
         self.list(heading, open.iter().map(|left| format!("{}{}", left.text, meanwhile(left))));
     }

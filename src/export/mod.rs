@@ -10,6 +10,7 @@ mod json;
 mod markdown;
 mod note_line;
 mod number;
+mod record;
 mod time;
 
 pub use clean::clean;
@@ -17,4 +18,5 @@ pub use json::{note_json, ranking_json, slip_json};
 pub use markdown::{note_markdown, slip_markdown};
 pub use note_line::note_line;
 pub use number::{about, factor, minutes, money, share, words};
+pub use record::{record_json, record_line, record_markdown, taken_line};
 pub use time::moment;

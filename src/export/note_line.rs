@@ -17,6 +17,7 @@ pub fn note_line(line: &NoteLine) -> String {
         NoteKind::SeenAbsent => then("ruled out by sight"),
         NoteKind::ThereNow => "the complaint is there now".to_owned(),
         NoteKind::NotThereNow => "the complaint is not there now".to_owned(),
+        NoteKind::Step => format!("{about}: {}", line.text),
         NoteKind::Done => then("done"),
         NoteKind::NotDone => then("not done"),
         NoteKind::Proven => format!("taken again: {about}: {text}"),
@@ -38,7 +39,9 @@ pub fn note_line(line: &NoteLine) -> String {
         NoteKind::ClosedUnproven => "closed, not proven".to_owned(),
     };
     match line.kind {
-        NoteKind::WorkState if !line.words.is_empty() => said += &format!(" (confirmed by {})", line.words),
+        NoteKind::WorkState | NoteKind::Step if !line.words.is_empty() => {
+            said += &format!(" (confirmed by {})", line.words)
+        }
         NoteKind::Nameplate => {}
         NoteKind::Proven => match line.words.parse::<f64>() {
             Ok(time) if time > 0.0 => said += &format!(", watched for {}", minutes(time)),

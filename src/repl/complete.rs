@@ -15,7 +15,10 @@ pub(super) fn words(dialogue: &Dialogue, view: &View) -> Vec<String> {
             .unwrap_or_default(),
         Prompt::Prove(step) => step.outcomes.iter().map(|outcome| readable(outcome)).collect(),
         Prompt::WorkState(choices) => choices.iter().map(|choice| choice.name.clone()).collect(),
-        Prompt::Complaint => vec![],
+        Prompt::PowerUp(step) if step.reading.is_none() => {
+            step.outcomes.iter().map(|outcome| readable(outcome)).collect()
+        }
+        Prompt::PowerUp(_) | Prompt::Complaint => vec![],
         _ => vec!["yes".to_owned(), "no".to_owned()],
     };
     words.extend(STANDING_WORDS.iter().map(|entry| entry.word.to_owned()));

@@ -285,6 +285,37 @@ pub enum What {
         /// What should have been said; `None`: nothing.
         to: Option<Box<What>>,
     },
+    /// The session is a first power-up.
+    PowerUpBegan,
+    /// A step of the power-up was taken.
+    StepTaken {
+        /// Step id.
+        step: String,
+        /// Outcome; the first goes on.
+        outcome: String,
+        /// The numbers read, in the step's own measure and order.
+        readings: Vec<f64>,
+        /// Who: name or competence.
+        by: String,
+        /// The words.
+        words: String,
+    },
+    /// A real state that was confirmed before was asked again.
+    StepStill {
+        /// Step id.
+        step: String,
+        /// It still is so.
+        still: bool,
+        /// Who: name or competence.
+        by: String,
+    },
+    /// A step cannot be taken now by those present.
+    StepPassedOver {
+        /// Step id.
+        step: String,
+        /// Why.
+        words: String,
+    },
     /// The case was handed over, everything that is open included.
     HandedOver {
         /// Competence id, or `unlisted`.

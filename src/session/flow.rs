@@ -66,6 +66,15 @@ impl Insight<'_> {
         if state.handed_over.is_some() {
             return Prompt::HandedOver(self.slip());
         }
+        match &state.power_up {
+            Some(power_up) => self.power_up(power_up),
+            None => self.search(),
+        }
+    }
+
+    /// The search for the cause of what is wrong.
+    pub(crate) fn search(self) -> Prompt {
+        let (model, state) = (self.model, self.state);
         match state.work.standing {
             Standing::Entering(at, done) if self.allows(&model.practice.work_states[at.at()].enter) => {
                 return Prompt::Enter(self.enter_act(at, done));
@@ -79,7 +88,8 @@ impl Insight<'_> {
         if state.complaints.is_empty() {
             return Prompt::Complaint;
         }
-        if state.there.is_none() {
+        // What a step has shown a moment ago is there.
+        if state.there.is_none() && state.power_up.is_none() {
             return Prompt::ThereNow(self.complaint_texts(&state.complaints));
         }
         if let Some(doubt) =
@@ -305,6 +315,10 @@ impl Insight<'_> {
         }
         if self.may_be_locked_out() && !handed_over {
             return Err(Refused::WorkState);
+        }
+        if let (Closing::Proven, Some(_)) = (how, &self.state.power_up) {
+            let complaints = self.steps_left();
+            return if complaints.is_empty() { Ok(()) } else { Err(Refused::NotProven { complaints }) };
         }
         match how {
             Closing::Proven if !self.state.unproven().is_empty() || self.state.complaints.is_empty() => {

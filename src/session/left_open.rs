@@ -15,6 +15,18 @@ pub(crate) struct LeftThing {
     pub(crate) fate: LeftFate,
 }
 
+impl LeftThing {
+    /// The text, and to whom it was handed over (empty: it is put back); `None` while it is open.
+    pub(crate) fn settled(&self) -> Option<(String, String)> {
+        let to = match &self.fate {
+            LeftFate::Open => return None,
+            LeftFate::PutBack => String::new(),
+            LeftFate::HandedOver(to) => to.clone(),
+        };
+        Some((self.left.text.clone(), to))
+    }
+}
+
 /// What became of a thing left.
 #[derive(Clone, PartialEq, Debug)]
 pub(crate) enum LeftFate {
@@ -46,6 +58,22 @@ pub(crate) fn things(model: &Model, log: &[Event], entries: &[Entry]) -> Vec<Lef
                 }
                 None => continue,
             },
+            What::StepTaken { step, outcome, .. } => {
+                match model.procedure.steps.iter().find(|form| form.id == *step) {
+                    Some(form) if form.outcomes.first() == Some(outcome) => {
+                        if stands(no) {
+                            let back =
+                                form.puts_back.iter().map(|&at| &model.procedure.steps[at].terms.leaves);
+                            let back: Vec<&String> = back.flatten().collect();
+                            for thing in things.iter_mut().filter(|thing| back.contains(&&thing.left.text)) {
+                                thing.fate = LeftFate::PutBack;
+                            }
+                        }
+                        (texts(&form.terms.leaves), false)
+                    }
+                    _ => continue,
+                }
+            }
             What::Left { item } if stands(no) => (vec![item], false),
             What::Meanwhile { measure } if stands(no) => {
                 match model.practice.meanwhile.iter().find(|meanwhile| meanwhile.id == *measure) {

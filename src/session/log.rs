@@ -22,6 +22,7 @@ pub(crate) struct Entry {
 pub(crate) fn can_be_undone(what: &What) -> bool {
     match what {
         What::Started { .. }
+        | What::PowerUpBegan
         | What::EmergencyRaised { .. }
         | What::AllClear { .. }
         | What::Resumed { .. }

@@ -9,6 +9,7 @@ pub mod event;
 pub mod hear;
 pub mod machine;
 pub mod note;
+pub mod power_up;
 pub mod prompt;
 pub mod ranking;
 pub mod reply;

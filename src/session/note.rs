@@ -52,6 +52,8 @@ pub enum NoteKind {
     ThereNow,
     /// The complaints are not there now: what looks normal is no evidence.
     NotThereNow,
+    /// A step of the power-up (its sentence, outcome and readings, by whom).
+    Step,
     /// Something done (its steps).
     Done,
     /// Something was not done (its sentence).

@@ -115,6 +115,23 @@ impl<'a> Insight<'a> {
                 let name = at.map_or(cause, |at| &model.causes[at.at()].name);
                 vec![line(if *present { NoteKind::Seen } else { NoteKind::SeenAbsent }, name, "", words)]
             }
+            What::StepTaken { step, outcome, readings, by, .. } => {
+                let form = model.procedure.steps.iter().find(|form| form.id == *step);
+                let measure = form.and_then(|form| form.reading.as_ref()).map_or("", |reading| &reading.0);
+                let read: Vec<String> = readings.iter().map(|number| format!("{number} {measure}")).collect();
+                let text =
+                    if read.is_empty() { outcome.clone() } else { format!("{}: {outcome}", read.join(", ")) };
+                vec![line(NoteKind::Step, form.map_or(step, |form| &form.say), &text, by)]
+            }
+            What::StepStill { step, still, by } => {
+                let form = model.procedure.steps.iter().find(|form| form.id == *step);
+                let text = if *still { "still so" } else { "no longer so" };
+                vec![line(NoteKind::Step, form.map_or(step, |form| &form.say), text, by)]
+            }
+            What::StepPassedOver { step, words } => {
+                let form = model.procedure.steps.iter().find(|form| form.id == *step);
+                vec![line(NoteKind::NotDone, form.map_or(step, |form| &form.say), "", words)]
+            }
             What::WorkStateTold { state } => vec![line(NoteKind::WorkState, &self.state_name(state), "", "")],
             What::WorkStep { state, step, by } => {
                 let act = self
@@ -170,7 +187,8 @@ impl<'a> Insight<'a> {
             What::ThereNow { there } => {
                 vec![line(if *there { NoteKind::ThereNow } else { NoteKind::NotThereNow }, "", "", "")]
             }
-            What::Stands { .. }
+            What::PowerUpBegan
+            | What::Stands { .. }
             | What::WorkBrokenOff
             | What::UnitRelated { .. }
             | What::NameplateUnknown { .. }

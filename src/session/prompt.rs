@@ -48,6 +48,10 @@ pub enum Prompt {
     Prove(ProveStep),
     /// Stop here and hand over.
     HandOver(Slip),
+    /// A step of the first power-up.
+    PowerUp(Box<PowerUpStep>),
+    /// What is left of the power-up is for somebody else, or was passed over.
+    PowerUpWaits(PowerUpWaits),
     /// Something to put back, or to hand over by name.
     PutBack(Vec<Left>),
     /// The answers cannot all be so: one was wrong, or the work changed something.
@@ -291,4 +295,63 @@ pub struct ClosingView {
     pub done: Vec<String>,
     /// What was handed over: text, to whom.
     pub handed_over: Vec<(String, String)>,
+}
+
+/// A step of the first power-up.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PowerUpStep {
+    /// Step id.
+    pub step: String,
+    /// How it is done.
+    pub act: Act,
+    /// The act, or the question by which it is asked again.
+    pub say: String,
+    /// How to do it.
+    pub how: Vec<String>,
+    /// What is expected.
+    pub expect: String,
+    /// What it reads: unit of measure and how many numbers.
+    pub reading: Option<(String, usize)>,
+    /// Outcomes; the first goes on.
+    pub outcomes: Vec<String>,
+    /// What an outcome proves, and what it does not: outcome, text.
+    pub proves: Vec<(String, String)>,
+    /// It brings voltage to something, or sets something in motion.
+    pub energises: bool,
+    /// Only asked whether it is still so.
+    pub again: bool,
+    /// It was confirmed before, and may have changed.
+    pub once_more: bool,
+    /// It stopped before.
+    pub stopped: bool,
+    /// Its position in the procedure, from 1.
+    pub number: usize,
+    /// How many steps there are.
+    pub of: usize,
+    /// The steps that were confirmed before it.
+    pub gates: Vec<String>,
+    /// Sources, as titles.
+    pub sources: Vec<String>,
+    /// Who, with what, where, at what risk.
+    pub conditions: Conditions,
+}
+
+/// What is left of a power-up waits for somebody else.
+#[derive(Clone, PartialEq, Debug)]
+pub struct PowerUpWaits {
+    /// What could be taken next, and by whom.
+    pub next: Vec<Waiting>,
+    /// How many steps are left in all.
+    pub left: usize,
+}
+
+/// A step that waits for somebody.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Waiting {
+    /// The act.
+    pub say: String,
+    /// The competence that it asks for, by name.
+    pub competence: String,
+    /// Instruments, by name.
+    pub instruments: Vec<String>,
 }

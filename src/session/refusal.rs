@@ -84,6 +84,10 @@ impl Insight<'_> {
                 .iter()
                 .try_for_each(|id| known("competence", id, model.practice.competence(id).is_some())),
             What::Closed { how } => self.may_close(*how),
+            What::PowerUpBegan
+            | What::StepTaken { .. }
+            | What::StepStill { .. }
+            | What::StepPassedOver { .. } => self.check_power_up(what),
             What::Undo
             | What::ThereNow { .. }
             | What::WorkBrokenOff
@@ -178,6 +182,8 @@ fn stops_in_an_emergency(what: &What) -> bool {
             | What::WorkStep { .. }
             | What::BackStep { .. }
             | What::FixDone { .. }
+            | What::StepTaken { .. }
+            | What::StepStill { .. }
             | What::Proved { .. }
             | What::Meanwhile { .. }
             | What::Closed { .. }

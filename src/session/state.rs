@@ -9,13 +9,15 @@ use super::event::{Answer, Closing, Event, EventNo, What, Who};
 use super::left_open::{LeftFate, LeftThing, things};
 use super::log::{Entry, entries};
 use super::people::Present;
+use super::power_up::{self, PowerUp};
 use super::prompt::Left;
 use super::records::{Fate, Records};
 use super::source::Mentioned;
-use super::work::Work;
+use super::work::{START, Standing, Work};
 use crate::model::Model;
 use crate::model::catalog::Stage;
 use crate::model::index::{FindingIx, FixIx, PlaceIx, TestIx};
+use crate::model::practice::Terms;
 
 /// The stage and what was told of the job: all on which the model depends.
 pub(crate) type Subject = (Stage, Mentioned);
@@ -73,6 +75,8 @@ pub(crate) struct State {
     /// The competence it was handed over to, while nobody took it up again.
     pub(crate) handed_over: Option<String>,
     pub(crate) closed: Option<Closing>,
+    /// The first power-up, where it is one.
+    pub(crate) power_up: Option<PowerUp>,
     /// The notice is due: nothing was asked yet since the session began or was taken up again.
     pub(crate) notice_due: bool,
 }
@@ -106,14 +110,16 @@ impl State {
         let nobody = Present::new(&[], practice);
         let present = |no: EventNo| presents.iter().rfind(|at| at.0 <= no).map_or(nobody, |at| at.1);
         let there = |no: EventNo| theres.iter().rfind(|at| at.0 <= no).is_none_or(|at| at.1);
-        let mut records = Records::new(model, &entries, present, there);
+        let power_up = PowerUp::new(model, log, &entries);
+        let told = power_up::evidence(model, &entries);
+        let mut records = Records::new(model, &told, present, there);
         let confirmed = theres.iter().rfind(|at| at.1).map_or(0, |at| at.0);
         records.take_as_real(model, confirmed);
         let mut state = Self {
             work: log.iter().fold(Work::default(), |work, event| work.after(&event.what, practice)),
             emergencies_asked: false,
             emergencies: BTreeSet::new(),
-            complaints: complaints(model, &records),
+            complaints: complaints(model, &records, power_up.as_ref()),
             there: theres.last().map(|at| at.1),
             things: things(model, log, &entries),
             place: PlaceIx(0),
@@ -123,6 +129,7 @@ impl State {
             stands: BTreeSet::new(),
             handed_over: None,
             closed: None,
+            power_up,
             notice_due: true,
             present: present(EventNo::MAX),
             records,
@@ -130,6 +137,7 @@ impl State {
             entries: Vec::new(),
         };
         state.walk(model, &entries);
+        state.stopped_step(model, log);
         state.emergencies = emergencies(model, &entries, &state.records);
         state.entries = entries;
         state
@@ -166,6 +174,10 @@ impl State {
                         }
                     }
                 }
+                What::StepTaken { step, .. } => {
+                    let step = model.procedure.steps.iter().find(|form| form.id == *step);
+                    self.place = step.map_or(self.place, |step| step.terms.place);
+                }
                 What::StepNotDone { test, .. } => self.set_aside.extend(model.ids.tests.get(test)),
                 What::FixDone { fix, .. } => {
                     if let Some(&fix) = model.ids.fixes.get(fix) {
@@ -195,6 +207,41 @@ impl State {
         }
     }
 
+    /// While a step of the power-up stopped: in which work state that was, and what waits for voltage meanwhile.
+    fn stopped_step(&mut self, model: &Model, log: &[Event]) {
+        let Some(power_up) = &self.power_up else { return };
+        let Some((at, no)) = power_up.failed() else { return };
+        let steps = &model.procedure.steps;
+        let live = (0..steps.len()).any(|step| steps[step].energises && power_up.live(step));
+        let since = log[no + 1..].iter().any(|event| {
+            use What::{BackStep, Change, Person, Resumed, Undo, WorkBrokenOff, WorkStateTold, WorkStep};
+            matches!(
+                event.what,
+                Undo | WorkBrokenOff
+                    | Change { .. }
+                    | Person { .. }
+                    | Resumed { .. }
+                    | WorkStateTold { .. }
+                    | WorkStep { .. }
+                    | BackStep { .. }
+            )
+        });
+        if !since {
+            self.work.standing = match steps[at].terms.work_state {
+                Some(state) => Standing::Known(state),
+                None if live => Standing::Known(START),
+                None => Standing::Unknown,
+            };
+        }
+        if !live {
+            let needs_voltage = |terms: &Terms| terms.work_state == Some(START);
+            let tests = model.tests.iter().enumerate().filter(|(_, test)| needs_voltage(&test.terms));
+            self.set_aside.extend(tests.map(|(at, _)| TestIx::new(at)));
+            let fixes = model.fixes.iter().enumerate().filter(|(_, fix)| needs_voltage(&fix.terms));
+            self.declined.extend(fixes.map(|(at, _)| FixIx::new(at)));
+        }
+    }
+
     /// What is to be put back still.
     pub(crate) fn open(&self) -> Vec<Left> {
         self.things
@@ -211,14 +258,15 @@ impl State {
 }
 
 /// Symptoms reported abnormal, also those of earlier epochs: all of them have to be taken again.
-fn complaints(model: &Model, records: &Records) -> Vec<FindingIx> {
+fn complaints(model: &Model, records: &Records, power_up: Option<&PowerUp>) -> Vec<FindingIx> {
+    let raised = |finding: &FindingIx| power_up.is_some_and(|power_up| power_up.raised.contains(finding));
     let mut found: Vec<(EventNo, FindingIx)> = Vec::new();
     for report in &records.reports {
         let stands = matches!(report.fate, Fate::Counts | Fate::Earlier) || records.gave_way_to_proof(report);
         if stands
             && report.outcome != 0
             && !report.implied
-            && model.findings[report.finding.at()].symptom.is_some()
+            && (model.findings[report.finding.at()].symptom.is_some() || raised(&report.finding))
         {
             found.push((report.no, report.finding));
         }

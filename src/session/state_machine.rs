@@ -157,6 +157,18 @@ impl Session {
         self.insight().note(self.about(), &self.log)
     }
 
+    /// The commissioning record; `None` where this is no power-up. It holds as it stands: what is not confirmed is said.
+    #[must_use]
+    pub fn record(&self) -> Option<super::power_up::record::Record> {
+        self.insight().record(self.about(), &self.log)
+    }
+
+    /// The steps of the power-up that are left, by sentence; none where this is no power-up.
+    #[must_use]
+    pub fn steps_left(&self) -> Vec<String> {
+        self.insight().steps_left()
+    }
+
     /// The hand-over slip: for the advised competence, or for the best one should somebody be sent now.
     #[must_use]
     pub fn slip(&self) -> Slip {

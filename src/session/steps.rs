@@ -46,7 +46,7 @@ pub(crate) fn outcome_name(model: &Model, finding: FindingIx, outcome: usize) ->
 }
 
 impl Insight<'_> {
-    fn conditions(self, terms: &Terms) -> Conditions {
+    pub(crate) fn conditions(self, terms: &Terms) -> Conditions {
         let practice = &self.model.practice;
         let place = &practice.places[terms.place.at()];
         Conditions {
@@ -181,18 +181,23 @@ impl Insight<'_> {
         let model = self.model;
         let scales = model.tests[test.at()].gives.iter().filter_map(|gives| gives.scale.as_ref());
         let (unit, key) = scales.flat_map(|scale| &scale.unknown).next()?;
-        let unit = &model.units[unit.at()];
+        Some(self.nameplate(*unit, key, &model.tests[test.at()].say))
+    }
+
+    /// A nameplate value to ask for.
+    pub(crate) fn nameplate(self, unit: UnitIx, key: &str, wanted_for: &str) -> NameplateAsked {
+        let unit = &self.model.units[unit.at()];
         let plate = unit.nameplate.iter().find(|plate| plate.id == *key);
-        Some(NameplateAsked {
+        NameplateAsked {
             unit: unit.id.clone(),
             unit_name: unit.name.clone(),
-            key: key.clone(),
+            key: key.to_owned(),
             ask: plate.map(|plate| plate.ask.clone()).unwrap_or_default(),
             about: plate.map(|plate| plate.about.clone()).unwrap_or_default(),
             measured_in: plate.and_then(|plate| plate.measured_in.clone()),
             one_of: plate.map(|plate| plate.one_of.clone()).unwrap_or_default(),
-            test: model.tests[test.at()].say.clone(),
-        })
+            test: wanted_for.to_owned(),
+        }
     }
 
     /// What is left open, by sentence.

@@ -82,6 +82,8 @@ impl Work {
             | What::Person { .. }
             | What::Resumed { .. }
             | What::WorkBrokenOff => Self { standing: Standing::Unknown, ..self },
+            // A power-up keeps its own account of locks and voltage.
+            What::StepTaken { .. } => Self::default(),
             What::WorkStateTold { state } => match of(state) {
                 Some(START) if self.last == START => Self { standing: Standing::Known(START), last: START },
                 // Said to be back: the way back is gone through, so that nothing is energised without it.

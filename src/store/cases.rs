@@ -10,6 +10,7 @@ use super::error::StoreError;
 use super::record::Record;
 use super::schema;
 use super::short_id::CaseId;
+use crate::session::power_up::baseline::Baseline;
 use crate::session::{Closing, Event, What};
 
 /// Letters of an id, and how many draws before it grows by one.
@@ -159,6 +160,19 @@ impl Cases {
             return Err(StoreError::NoCase { wanted: case.to_string() });
         }
         Ok(events)
+    }
+
+    /// The readings that power-ups of a job have taken, the latest last; those taken back are left out.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub fn baselines(&self, job: &str) -> Result<Vec<Baseline>, StoreError> {
+        let mut found = Vec::new();
+        for line in self.list()?.iter().filter(|line| line.job.as_deref() == Some(job)) {
+            found.extend(crate::session::power_up::baseline::taken(&self.events(&line.id)?));
+        }
+        found.sort_by(|a, b| a.at.cmp(&b.at).then_with(|| a.step.cmp(&b.step)));
+        Ok(found)
     }
 
     /// The fingerprint of the knowledge that a case began with.

@@ -62,6 +62,7 @@ fn finite(what: &What) -> bool {
             values.iter().all(|v| v.is_finite())
         }
         What::Proved { minutes, .. } => minutes.is_finite(),
+        What::StepTaken { readings, .. } => readings.iter().all(|number| number.is_finite()),
         What::Change { to: Some(to), .. } => finite(to),
         _ => true,
     }
@@ -98,6 +99,10 @@ enum Body {
     PutBack { item: Item },
     LeftHandedOver { item: Item, to: String },
     WorkChanged {},
+    PowerUpBegan {},
+    StepTaken { step: String, outcome: String, readings: Vec<f64>, by: String, words: String },
+    StepStill { step: String, still: bool, by: String },
+    StepPassedOver { step: String, words: String },
     Note { text: String },
     Undo {},
     Change { event: usize, to: Option<Box<Body>> },
@@ -222,6 +227,20 @@ impl From<&What> for Body {
                 Self::LeftHandedOver { item: (*item).into(), to: to.clone() }
             }
             What::WorkChanged => Self::WorkChanged {},
+            What::PowerUpBegan => Self::PowerUpBegan {},
+            What::StepTaken { step, outcome, readings, by, words } => Self::StepTaken {
+                step: step.clone(),
+                outcome: outcome.clone(),
+                readings: readings.clone(),
+                by: by.clone(),
+                words: words.clone(),
+            },
+            What::StepStill { step, still, by } => {
+                Self::StepStill { step: step.clone(), still: *still, by: by.clone() }
+            }
+            What::StepPassedOver { step, words } => {
+                Self::StepPassedOver { step: step.clone(), words: words.clone() }
+            }
             What::Note { text } => Self::Note { text: text.clone() },
             What::Undo => Self::Undo {},
             What::Change { event, to } => {
@@ -275,6 +294,12 @@ impl From<Body> for What {
             Body::PutBack { item } => Self::PutBack { item: item.into() },
             Body::LeftHandedOver { item, to } => Self::LeftHandedOver { item: item.into(), to },
             Body::WorkChanged {} => Self::WorkChanged,
+            Body::PowerUpBegan {} => Self::PowerUpBegan,
+            Body::StepTaken { step, outcome, readings, by, words } => {
+                Self::StepTaken { step, outcome, readings, by, words }
+            }
+            Body::StepStill { step, still, by } => Self::StepStill { step, still, by },
+            Body::StepPassedOver { step, words } => Self::StepPassedOver { step, words },
             Body::Note { text } => Self::Note { text },
             Body::Undo {} => Self::Undo,
             Body::Change { event, to } => Self::Change { event, to: to.map(|body| Box::new((*body).into())) },

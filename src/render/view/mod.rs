@@ -9,6 +9,7 @@ mod note;
 mod prompt;
 mod ranking;
 mod reckon;
+mod record;
 mod said;
 mod slip;
 mod step;
@@ -19,6 +20,7 @@ pub use note::note;
 pub use prompt::{doubt, hint, notice, own_hint, question, reminder};
 pub use ranking::{moved, ranked, ranking};
 pub use reckon::{function, functions, reckoned, unreckoned};
+pub use record::record;
 pub use said::{help, said};
 pub use slip::slip;
 

@@ -9,7 +9,9 @@ use crate::export::minutes;
 use crate::export::words;
 use crate::model::catalog::Act;
 use crate::session::dialogue::Own;
-use crate::session::prompt::{Choice, Doubt, FixStep, Prompt, ProveStep, TestStep, View, WorkAct};
+use crate::session::prompt::{
+    Choice, Doubt, FixStep, PowerUpStep, Prompt, ProveStep, TestStep, View, WorkAct,
+};
 use crate::session::ranking::Certainty;
 
 /// The standing notice of a first view.
@@ -71,6 +73,19 @@ pub fn question(page: &mut Page, view: &View, part: usize, fresh: bool) {
             let whom = if to.name.is_empty() { "hand over".to_owned() } else { format!("send {}", to.name) };
             page.said(Role::Step, &format!("Stop here and {whom}."));
             slip(page, to);
+        }
+        Prompt::PowerUp(step) => power_up(page, step),
+        Prompt::PowerUpWaits(waits) => {
+            page.said(Role::Step, &format!("{} left, for somebody else or for later:", steps(waits.left)));
+            for waiting in &waits.next {
+                let with = if waiting.instruments.is_empty() {
+                    String::new()
+                } else {
+                    format!(", with {}", super::all(&waiting.instruments))
+                };
+                page.point(&format!("{} ({}{with})", waiting.say, waiting.competence));
+            }
+            page.line("Say who is there now, or `yes` to take what was passed over; everything is saved.");
         }
         Prompt::PutBack(left) => {
             page.said(Role::Step, "Before this can be closed, put back:");
@@ -137,6 +152,14 @@ pub fn hint(view: &View, part: usize) -> String {
         Prompt::Fix(_) => "done, did not help, or can't".to_owned(),
         Prompt::Prove(step) => either(&step.outcomes.iter().map(|o| words(o)).collect::<Vec<_>>()),
         Prompt::HandOver(_) => "done when they are told".to_owned(),
+        Prompt::PowerUp(step) => match &step.reading {
+            Some((measure, 1)) => format!("a reading in {measure}"),
+            Some((measure, count)) => format!("{count} readings in {measure}"),
+            None if step.again => "yes or no".to_owned(),
+            None if step.outcomes == ["done", "no"] => "done, no, or can't".to_owned(),
+            None => either(&step.outcomes.iter().map(|outcome| words(outcome)).collect::<Vec<_>>()),
+        },
+        Prompt::PowerUpWaits(_) => "yes, or who is there".to_owned(),
         Prompt::Contradiction(_) => "yes, the right answer, or changed".to_owned(),
         Prompt::Close(_) => "yes, or go on".to_owned(),
     }
@@ -160,6 +183,28 @@ fn outcomes(choice: &Choice) -> String {
         return "the number or words that it shows".to_owned();
     }
     either(&choice.outcomes.iter().map(|outcome| words(outcome)).collect::<Vec<_>>())
+}
+
+fn steps(count: usize) -> String {
+    if count == 1 { "1 step is".to_owned() } else { format!("{count} steps are") }
+}
+
+fn power_up(page: &mut Page, step: &PowerUpStep) {
+    cautions(page, &step.conditions.cautions);
+    place(page, &step.conditions);
+    if step.once_more {
+        page.said(Role::Aside, "(asked again, because it may have changed)");
+    } else if step.stopped {
+        page.said(Role::Aside, "(once more: this proves the cure)");
+    }
+    page.labelled(Role::Step, &format!("{} of {}", step.number, step.of), &step.say);
+    for how in &step.how {
+        page.under(how);
+    }
+    if !step.expect.is_empty() {
+        page.under(&format!("Expected: {}", step.expect));
+    }
+    leaves(page, &step.conditions);
 }
 
 fn work_act(page: &mut Page, act: &WorkAct, towards: &str, fresh: bool) {

@@ -84,6 +84,47 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
         Said::Why(None) => {
             page.line("This comes first whatever the cause is; nothing was weighed.");
         }
+        Said::WhyStep(step) => {
+            for (outcome, text) in &step.proves {
+                page.point(&format!("{}: {text}", words(outcome)));
+            }
+            if step.energises {
+                page.line("It energises. Confirmed before it:");
+            } else if !step.gates.is_empty() {
+                page.line("It comes after:");
+            }
+            for gate in &step.gates {
+                page.point(gate);
+            }
+            if !step.sources.is_empty() {
+                page.line(&format!("Source: {}", step.sources.join("; ")));
+            }
+        }
+        Said::StepsLeft(left) if left.is_empty() => {
+            page.line("No step of a power-up is left.");
+        }
+        Said::StepsLeft(left) => {
+            page.line("Left, in this order:");
+            numbered(page, left);
+        }
+        Said::ThenAndNow(both) => {
+            let list = |numbers: &[f64]| {
+                numbers.iter().map(|number| format!("{number}")).collect::<Vec<_>>().join(", ")
+            };
+            let (unit, when) = (&both.measured_in, crate::export::moment(both.at, zone));
+            page.said(
+                Role::Aside,
+                &format!(
+                    "{} {unit} at the first power-up ({when}), {} {unit} today: {}",
+                    list(&both.then),
+                    list(&both.now),
+                    both.about
+                ),
+            );
+        }
+        Said::Proves(text) => {
+            page.said(Role::Aside, text);
+        }
         Said::Answers(lines) if lines.is_empty() => {
             page.line("Nothing has been answered yet.");
         }

@@ -79,6 +79,11 @@ impl Dialogue {
                 (_, Answer::Pick(pick)) => open.get(*pick).map(|left| What::PutBack { item: left.id }),
                 _ => None,
             },
+            Prompt::PowerUp(step) => return self.power_up_step(step, answer, at, turn),
+            // Once more from what was passed over.
+            Prompt::PowerUpWaits(_) => {
+                (verdict(answer) == Verdict::Yes).then_some(What::Resumed { who: None })
+            }
             Prompt::Contradiction(doubt) => return self.settle(doubt, answer, at, turn),
             Prompt::Close(closing) => (verdict(answer) == Verdict::Yes).then(|| {
                 let how = if closing.unproven.is_empty() { Closing::Proven } else { Closing::Unproven };
@@ -93,7 +98,7 @@ impl Dialogue {
         self.take_or_ask(what, at, turn)
     }
 
-    fn take_or_ask(&mut self, what: Option<What>, at: i64, turn: &mut Turn) -> bool {
+    pub(super) fn take_or_ask(&mut self, what: Option<What>, at: i64, turn: &mut Turn) -> bool {
         match what {
             Some(what) => self.take(what, at, turn),
             None => {

@@ -8,6 +8,7 @@
 
 mod answer;
 mod change;
+mod power_up;
 mod present;
 mod said;
 mod volunteered;
@@ -18,6 +19,7 @@ pub use said::{AnswerLine, First, Own, Said, Turn};
 
 use super::event::{Event, What};
 use super::hear::{Alarm, Answer, Choice, Context, Ear, Expecting, Heard, Kind, Meaning, Unclear, hear};
+use super::power_up::baseline::{Baseline, then_and_now};
 use super::prompt::{Prompt, View};
 use super::slip::Slip;
 use super::state_machine::Session;
@@ -36,6 +38,8 @@ pub struct Dialogue {
     numbers: bool,
     /// What else a line said that announced an emergency; taken when all is clear.
     held: Vec<Meaning>,
+    /// What was read at earlier power-ups of the job.
+    baselines: Vec<Baseline>,
 }
 
 /// A question of the dialogue itself, which the session knows nothing of.
@@ -64,7 +68,23 @@ impl Dialogue {
     pub fn new(session: Session, kinds: Vec<Kind>) -> Self {
         let ear = Ear::new(session.model(), &kinds);
         let heard_of = (session.model().units.len(), session.model().findings.len());
-        Self { session, kinds, ear, heard_of, pending: Pending::Nothing, numbers: false, held: Vec::new() }
+        Self {
+            session,
+            kinds,
+            ear,
+            heard_of,
+            pending: Pending::Nothing,
+            numbers: false,
+            held: Vec::new(),
+            baselines: Vec::new(),
+        }
+    }
+
+    /// The same dialogue, which knows what was read at earlier power-ups of the job, the latest last.
+    #[must_use]
+    pub fn with_baselines(mut self, baselines: Vec<Baseline>) -> Self {
+        self.baselines = baselines;
+        self
     }
 
     /// The session.
@@ -271,8 +291,14 @@ impl Dialogue {
             What::AllClear { emergency } => Some(emergency.clone()),
             _ => None,
         };
+        let before = then_and_now(self.session.model(), &self.baselines, &what);
+        let proves = self.proves(&what);
         match self.session.apply(Event { at, what }) {
-            Ok(reply) => turn.said.extend(reply.effects.into_iter().map(Said::Brought)),
+            Ok(reply) => {
+                turn.said.extend(before.map(Said::ThenAndNow));
+                turn.said.extend(proves.map(Said::Proves));
+                turn.said.extend(reply.effects.into_iter().map(Said::Brought));
+            }
             Err(refused) => {
                 turn.said.push(Said::Refused(refused));
                 return false;
@@ -303,6 +329,14 @@ impl Dialogue {
         if with.is_some_and(|with| with.iter().any(|id| id == cleared)) {
             self.take(What::AllClear { emergency: now.id }, at, turn);
         }
+    }
+
+    /// What the outcome of a step proves, where the package says so.
+    fn proves(&self, what: &What) -> Option<String> {
+        let What::StepTaken { step, outcome, .. } = what else { return None };
+        let step = self.session.model().procedure.steps.iter().find(|form| form.id == *step)?;
+        let at = step.outcomes.iter().position(|known| known == outcome)?;
+        Some(step.proves[at].clone()).filter(|text| !text.is_empty())
     }
 
     /// Indexes the words again where units have appeared.

@@ -2,7 +2,8 @@
 
 use super::super::hear::Doubt;
 use super::super::note::{Note, NoteLine};
-use super::super::prompt::Left;
+use super::super::power_up::baseline::ThenAndNow;
+use super::super::prompt::{Left, PowerUpStep};
 use super::super::ranking::{Factor, Ranking};
 use super::super::reply::{Effect, Refused};
 use super::super::slip::Slip;
@@ -123,6 +124,14 @@ pub enum Said {
     Why(Option<WhyNow>),
     /// Why the question comes before any weighing.
     WhyFirst(First),
+    /// Why this step of the power-up, and what its outcomes prove.
+    WhyStep(Box<PowerUpStep>),
+    /// The steps of the power-up that are left.
+    StepsLeft(Vec<String>),
+    /// The same reading at the first power-up and today.
+    ThenAndNow(ThenAndNow),
+    /// What an outcome of a step proves, and what it does not.
+    Proves(String),
     /// What was answered so far.
     Answers(Vec<AnswerLine>),
     /// There is no answer of that number.

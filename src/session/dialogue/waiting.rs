@@ -25,7 +25,8 @@ impl Dialogue {
                 Expecting::Pick(choices.iter().map(|choice| choice.name.clone()).collect())
             }
             Prompt::Enter(_) | Prompt::Return(_) | Prompt::Fix(_) | Prompt::PutBack(_) => Expecting::Step,
-            Prompt::HandOver(_) | Prompt::Close(_) => Expecting::Step,
+            Prompt::PowerUp(step) => super::power_up::waits_for_step(step),
+            Prompt::HandOver(_) | Prompt::Close(_) | Prompt::PowerUpWaits(_) => Expecting::Step,
             Prompt::Nameplate(_) => Expecting::Words,
             Prompt::Test(step) => self.waits_for_test(step),
             Prompt::Prove(step) => self.waits_for_finding(&step.finding),

@@ -16,6 +16,7 @@ impl Dialogue {
             self.drop_own();
         }
         match word {
+            Word::WhatIsLeft => turn.said.push(Said::StepsLeft(self.session.steps_left())),
             Word::Why => turn.said.push(match &view.prompt {
                 Prompt::Emergencies(_) | Prompt::Emergency(_) => Said::WhyFirst(First::Safety),
                 Prompt::Complaint => Said::WhyFirst(First::Complaint),
@@ -26,6 +27,7 @@ impl Dialogue {
                 Prompt::Enter(_) | Prompt::Return(_) | Prompt::WorkState(_) | Prompt::Nameplate(_) => {
                     Said::Why(self.session.why())
                 }
+                Prompt::PowerUp(step) => Said::WhyStep(step.clone()),
                 _ => Said::Why(None),
             }),
             Word::Ranking => {

@@ -71,6 +71,13 @@ pub(super) fn answer(line: &str, said: &[Token], context: &Context, elsewhere: b
         Expecting::YesNo | Expecting::Step => yes_no(line, said),
         Expecting::Choose(choices) => choose(line, said, choices, context),
         Expecting::Pick(texts) => pick(said, texts),
+        Expecting::Numbers(measured_in, count) => match numbers(line, measured_in, *count) {
+            Numbers::Read(values) => answered(Answer::Numbers(values), said.len()),
+            Numbers::Doubtful(doubt, meanings) => {
+                Answered::Doubtful(number_doubt(line, doubt, &meanings, |value| Answer::Numbers(vec![value])))
+            }
+            Numbers::None => cannot_tell(said),
+        },
         Expecting::Number(measured_in) => match numbers(line, measured_in, 1) {
             Numbers::Read(values) => match values.first() {
                 Some(&value) => answered(Answer::Number(value), said.len()),

@@ -147,6 +147,8 @@ pub enum Answer {
     Pick(usize),
     /// A number with the unit of measure that was asked for.
     Number(f64),
+    /// Numbers with the unit of measure that was asked for.
+    Numbers(Vec<f64>),
     /// Words.
     Words(String),
     /// The person cannot tell, or would rather not do it.

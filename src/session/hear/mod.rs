@@ -55,6 +55,8 @@ pub enum Expecting {
     Pick(Vec<String>),
     /// A number in a unit of measure, for the nameplate; empty: a bare number.
     Number(String),
+    /// So many numbers in a unit of measure, of a reading that is no test.
+    Numbers(String, usize),
     /// Words, for the nameplate or the case; taken as they are.
     Words,
     /// Who is at the panel, with what?

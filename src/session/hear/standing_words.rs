@@ -38,6 +38,8 @@ pub enum Word {
     HandOver,
     /// Reckon something of the trade: a function and its numbers; empty: what can be reckoned.
     Reckon(String),
+    /// What is left of the power-up.
+    WhatIsLeft,
     /// Say the question again.
     Again,
     /// Leave; everything is saved.
@@ -132,6 +134,12 @@ pub const STANDING_WORDS: &[Entry] = &[
         also: &["calculate", "calculator"],
         help: "the trade's arithmetic, as in `unbalance 462 463 455`; alone, what can be reckoned",
     },
+    Entry {
+        word: "what is left",
+        takes: "",
+        also: &["what's left", "whats left", "how much is left"],
+        help: "the steps of a power-up that are still to be confirmed",
+    },
     Entry { word: "again", takes: "", also: &["repeat", "say again", "pardon"], help: "the question again" },
     Entry { word: "help", takes: "[WORD]", also: &["?", "commands"], help: "what can be typed here" },
     Entry {
@@ -171,6 +179,7 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
             "put back" => Word::PutBack(String::new()),
             "hand over" => Word::HandOver,
             "reckon" => Word::Reckon(String::new()),
+            "what is left" => Word::WhatIsLeft,
             "again" => Word::Again,
             "help" => Word::Help(String::new()),
             _ => Word::Quit,
