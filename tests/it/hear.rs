@@ -25,6 +25,7 @@ fn meaning(model: &Model, meaning: &Meaning) -> String {
             Answer::YesNo { yes, sure } => format!("={}{}", hedge(*sure), if *yes { "yes" } else { "no" }),
             Answer::Pick(at) => format!("=pick {at}"),
             Answer::Number(n) => format!("={n}"),
+            Answer::Numbers(all) => format!("={all:?}"),
             Answer::Words(w) => format!("={w:?}"),
             Answer::CannotTell => "=can't tell".into(),
         },
@@ -579,6 +580,7 @@ fn all_expectings(model: &Model) -> Vec<Expecting> {
         Expecting::Choose(vec![]),
         Expecting::Pick(vec!["a".into(), "b".into()]),
         Expecting::Number("V".into()),
+        Expecting::Numbers("A".into(), 3),
         Expecting::Words,
         Expecting::Person,
     ]

@@ -173,6 +173,40 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
             minutes: if n.is_multiple_of(7) { 0.5 } else { step.minutes },
             words: String::new(),
         },
+        Prompt::PowerUp(step) if n.is_multiple_of(11) => {
+            What::StepPassedOver { step: step.step.clone(), words: "not now".into() }
+        }
+        Prompt::PowerUp(step) if step.again => {
+            What::StepStill { step: step.step.clone(), still: !n.is_multiple_of(3), by: "me".into() }
+        }
+        Prompt::PowerUp(step) => {
+            let form = model.procedure.steps.iter().find(|form| form.id == step.step).unwrap();
+            let numbers = [2.0, 5.9, 24.0, 208.0, 1.0, 8.9];
+            let tries =
+                (0..6).map(|at| vec![numbers[(n + at) % 6]; step.reading.as_ref().map_or(0, |r| r.1)]);
+            // Mostly what goes on, so that a walk gets somewhere.
+            let wanted = usize::from(n.is_multiple_of(7));
+            let read =
+                tries.map(|readings| (form.read(&readings).map(|read| read.1), readings)).collect::<Vec<_>>();
+            let fits = read
+                .iter()
+                .find(|read| read.0 == Some(wanted))
+                .or_else(|| read.iter().find(|r| r.0.is_some()));
+            let (outcome, readings) = match (&step.reading, fits) {
+                (Some(_), Some((Some(outcome), readings))) => (*outcome, readings.clone()),
+                (Some(_), _) => (0, vec![]),
+                (None, _) => (if wanted < step.outcomes.len() { wanted } else { 0 }, vec![]),
+            };
+            let outcome = step.outcomes[outcome].clone();
+            What::StepTaken {
+                step: step.step.clone(),
+                outcome,
+                readings,
+                by: "me".into(),
+                words: String::new(),
+            }
+        }
+        Prompt::PowerUpWaits(_) => What::Person { who: who(PEOPLE[n % 4]), others_stay: true },
         Prompt::PutBack(left) if n.is_multiple_of(4) => {
             What::LeftHandedOver { item: pick(left, n).id, to: "the owner".into() }
         }

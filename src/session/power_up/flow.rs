@@ -34,7 +34,14 @@ impl Insight<'_> {
         }
         let procedure = &self.model.procedure;
         let person = &self.state.present.person;
-        let may = |step: &Step| self.model.practice.allows(person, &step.terms);
+        let unknown = |step: &Step| {
+            let first = step.scale.as_ref().and_then(|scale| scale.unknown.first());
+            first.is_some_and(|(unit, key)| {
+                let unit = self.model.units[unit.at()].id.clone();
+                self.state.unknown_plates.contains(&(unit, key.clone()))
+            })
+        };
+        let may = |step: &Step| self.model.practice.allows(person, &step.terms) && !unknown(step);
         if let Some(at) = power_up.next(procedure).find(|&at| may(&procedure.steps[at])) {
             return match self.missing(&procedure.steps[at]) {
                 Some(plate) => Prompt::Nameplate(plate),
