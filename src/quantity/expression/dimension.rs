@@ -6,7 +6,7 @@
 use cel::common::ast::{CallExpr, Expr, IdedExpr, operators as op};
 
 use super::Expression;
-use crate::quantity::Measure;
+use crate::quantity::{Measure, Quantity, function};
 
 /// What is known of the unit of a part.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -86,13 +86,26 @@ fn of_call(call: &CallExpr, of: Of<'_>) -> Result<Dimension, Box<Mixed>> {
         ("max" | "min" | "mean" | "abs", args) => all(args, "compared", of),
         ("count", args) => all(args, "counted together", of).map(|_| Dimension::Plain),
         ("unbalance", args) => all(args, "compared", of).map(|_| Dimension::Plain),
-        (_, args) => {
-            for arg in args {
-                walk(arg, of)?;
-            }
-            Ok(Dimension::Unknown)
+        (name, args) => of_function(name, args, of),
+    }
+}
+
+/// Arguments are in the units that the function states, where it states one; so is the result.
+fn of_function(name: &str, args: &[IdedExpr], of: Of<'_>) -> Result<Dimension, Box<Mixed>> {
+    let function = function::named(name);
+    for (number, arg) in args.iter().enumerate() {
+        let given = walk(arg, of)?;
+        let parameter = function.and_then(|f| f.parameters.get(number).or(f.parameters.last()));
+        if let Some(wanted) = parameter.and_then(|parameter| Measure::named(parameter.unit)) {
+            join(given, Dimension::In(wanted), "put into a function")?;
         }
     }
+    let result = function.and_then(|function| Measure::named(function.gives.first()?));
+    Ok(match result {
+        Some(measure) if measure.quantity == Quantity::Ratio => Dimension::Plain,
+        Some(measure) => Dimension::In(measure),
+        None => Dimension::Unknown,
+    })
 }
 
 fn all(parts: &[IdedExpr], act: &'static str, of: Of<'_>) -> Result<Dimension, Box<Mixed>> {
@@ -135,12 +148,17 @@ mod tests {
         assert_eq!(dimension("max(reading, unit.volts) + 1"), Ok(volts));
         assert_eq!(dimension("reading / unit.amps"), Ok(Dimension::Unknown));
         assert_eq!(dimension("reading > 3 ? reading : unit.volts"), Ok(volts));
+        assert_eq!(dimension("dc_link(unit.volts) - reading"), Ok(volts));
+        assert_eq!(dimension("reading / dc_link(unit.volts)"), Ok(Dimension::Plain));
+        assert_eq!(dimension("unit.amps / full_load_amps(5, unit.volts)"), Ok(Dimension::Plain));
         for mixed in [
             "reading - unit.amps",
             "reading / unit.millivolts",
             "max(reading, unit.amps)",
             "unit.amps > reading ? 1 : 2",
             "abs(reading + 1 - unit.millivolts)",
+            "dc_link(unit.millivolts)",
+            "unit.amps - dc_link(reading)",
         ] {
             assert!(dimension(mixed).is_err(), "{mixed}");
         }
