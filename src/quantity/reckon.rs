@@ -4,7 +4,7 @@
 //! it, and what there is to say about it; or what is wrong with the line. Nothing is remembered.
 
 use super::Measure;
-use super::function::{Function, Parameter, all};
+use super::function::{Function, all};
 use super::reading::{Misread, with_units};
 
 /// A line, reckoned.
@@ -102,20 +102,21 @@ pub fn reckon(line: &str) -> Result<Reckoned, Unreckoned> {
     } else {
         with_units(rest)?
     };
-    let (values, unit) = settle(function, &typed)?;
+    let settled = settle(function, &typed)?;
+    let values: Vec<f64> = settled.iter().map(|(value, _)| *value).collect();
     let value =
         if function.is_number() { Some(function.call(&values).map_err(Unreckoned::Domain)?) } else { None };
     let lines = function.lines(&values, value).map_err(Unreckoned::Domain)?;
     let parameters = function.parameters.iter().chain(std::iter::repeat(&function.parameters[0]));
-    let arguments = values
+    let arguments = settled
         .iter()
         .zip(parameters)
-        .map(|(&value, parameter)| {
-            let unit =
-                if parameter.unit.is_empty() { unit.map_or("", |unit| unit.symbol) } else { parameter.unit };
+        .map(|(&(value, unit), parameter)| {
+            let unit = unit.map_or("", |unit| unit.symbol);
             (parameter.name.trim_end_matches('…'), value, unit.to_owned())
         })
         .collect();
+    let unit = settled.first().and_then(|(_, unit)| *unit);
     let results = value.map_or_else(Vec::new, |value| results(function, value, unit));
     Ok(Reckoned {
         name: function.name,
@@ -188,11 +189,12 @@ fn bytes(text: &str) -> Result<Vec<(f64, Option<Measure>)>, Misread> {
     Ok(bytes)
 }
 
-/// The numbers in the units of the parameters, and the unit of those whose parameter takes any.
+/// The numbers in the units of their parameters. Where a parameter takes any unit, the number keeps its own, and further
+/// ones of the same kind are brought to it.
 fn settle(
     function: &Function,
     typed: &[(f64, Option<Measure>)],
-) -> Result<(Vec<f64>, Option<Measure>), Unreckoned> {
+) -> Result<Vec<(f64, Option<Measure>)>, Unreckoned> {
     let wanted = function.parameters.len();
     if function.is_variadic() && typed.is_empty() || !function.is_variadic() && typed.len() != wanted {
         let numbers = |n: usize| if n == 1 { "1 number".to_owned() } else { format!("{n} numbers") };
@@ -209,55 +211,39 @@ fn settle(
     // Of several numbers of one parameter, a unit counts for all that have none.
     let common = function.is_variadic().then(|| typed.iter().find_map(|(_, unit)| *unit)).flatten();
     let parameters = function.parameters.iter().chain(std::iter::repeat(&function.parameters[0]));
-    let mut free: Option<(usize, Measure)> = None;
-    let mut values = Vec::with_capacity(typed.len());
-    for (at, (&(value, unit), parameter)) in typed.iter().zip(parameters).enumerate() {
+    let mut settled: Vec<(f64, Option<Measure>)> = Vec::with_capacity(typed.len());
+    for (&(value, unit), parameter) in typed.iter().zip(parameters) {
+        let own = Measure::named(parameter.unit);
         let Some(unit) = unit.or(common) else {
-            values.push(value);
+            settled.push((value, own));
             continue;
         };
-        values.push(convert(function, parameter, at, value, unit, &mut free)?);
+        let wrong = |wanted: String| Unreckoned::WrongUnit {
+            parameter: parameter.name.trim_end_matches('…'),
+            wanted,
+            typed: unit,
+        };
+        settled.push(match own {
+            Some(own) => {
+                let value = unit.convert(value, &own);
+                (value.ok_or_else(|| wrong(format!("in {}", own.symbol)))?, Some(own))
+            }
+            None if parameter.plain => return Err(wrong("a plain number".to_owned())),
+            None => {
+                let before = settled.iter().filter_map(|(_, unit)| *unit);
+                let same = before.clone().find(|before| before.quantity == unit.quantity);
+                let first = before.clone().next();
+                match (same, first) {
+                    (Some(same), _) => (unit.convert(value, &same).unwrap_or(value), Some(same)),
+                    (None, Some(first)) if function.is_variadic() => {
+                        return Err(Unreckoned::MixedUnits { one: first, other: unit });
+                    }
+                    _ => (value, Some(unit)),
+                }
+            }
+        });
     }
-    let first = free.filter(|(at, _)| *at == 0 || function.is_variadic()).map(|(_, unit)| unit);
-    Ok((values, first))
-}
-
-/// A value in the unit of its parameter. Where that takes any unit, the first one typed stays; pairs of speeds agree.
-fn convert(
-    function: &Function,
-    parameter: &Parameter,
-    at: usize,
-    value: f64,
-    unit: Measure,
-    free: &mut Option<(usize, Measure)>,
-) -> Result<f64, Unreckoned> {
-    let wrong = |wanted: String| Unreckoned::WrongUnit {
-        parameter: parameter.name.trim_end_matches('…'),
-        wanted,
-        typed: unit,
-    };
-    if let Some(own) = Measure::named(parameter.unit).filter(|_| !parameter.unit.is_empty()) {
-        return unit.convert(value, &own).ok_or_else(|| wrong(format!("in {}", own.symbol)));
-    }
-    let plain = !function.is_variadic() && !function.gives.is_empty()
-        || ["poles", "gauge", "code", "service_factor", "terminators", "loads"].contains(&parameter.name);
-    if plain {
-        return Err(wrong("a plain number".to_owned()));
-    }
-    match *free {
-        // The value itself and, apart from it, the two speeds or the two ends of a range.
-        Some((first, own)) if function.is_variadic() || first > 0 => {
-            unit.convert(value, &own).ok_or(Unreckoned::MixedUnits { one: own, other: unit })
-        }
-        Some((0, own)) if at > 0 && own.quantity == unit.quantity => {
-            unit.convert(value, &own).ok_or(Unreckoned::MixedUnits { one: own, other: unit })
-        }
-        Some(_) => Ok(value),
-        None => {
-            *free = Some((at, unit));
-            Ok(value)
-        }
-    }
+    Ok(settled)
 }
 
 /// The result in each unit in which it is wanted.

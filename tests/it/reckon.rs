@@ -32,6 +32,13 @@ fn units_are_taken_and_given_in_both_systems() {
         assert!((got - expected).abs() <= 2e-4 * expected.abs(), "{line} = {got}, not {expected}");
         assert_eq!(in_unit, unit, "{line}");
     }
+    let fan = reckon("fan power 6.3 hp 60 Hz 66 Hz").unwrap();
+    assert_eq!(
+        fan.arguments.iter().map(|(_, _, unit)| unit.as_str()).collect::<Vec<_>>(),
+        ["hp", "Hz", "Hz"]
+    );
+    assert_eq!(fan.results[0].1, "hp");
+    assert!((value("fan_flow 1000 cfm 1 kHz 500 Hz") - 500.0).abs() < 1e-9);
     let both = reckon("velocity_from_pressure 100 Pa").unwrap().results;
     assert_eq!(both.iter().map(|(_, unit)| unit.as_str()).collect::<Vec<_>>(), ["fpm", "m/s"]);
     assert!((both[0].0 * 0.00508 - both[1].0).abs() < 1e-9);
@@ -73,7 +80,9 @@ fn the_command_lists_explains_reckons_and_writes_json() {
         .status(0)
         .quiet()
         .stdout_has("unbalance = 1.087 %")
+        .stdout_has("of 462, 463, 455\n")
         .stdout_has("source");
+    Run::new().args(["reckon", "modbus_crc", "01", "0a"]).go().status(0).stdout_has("of 01, 0A\n");
     Run::new().args(["reckon", "unbalence", "1"]).go().status(2).stderr_has("`unbalance`");
     Run::new().args(["reckon", "slip", "60", "4"]).go().status(2).stderr_has("3 numbers");
     Run::new().args(["reckon", "pt100_temperature", "-5"]).go().status(2).stderr_has("0 to 1000000 ohm");

@@ -75,7 +75,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "velocity_in_hot_air",
         text: "velocity in a duct from the velocity pressure, in air that is not standard",
-        parameters: &[not_below("velocity_pressure", "inwg"), above("density_factor", "")],
+        parameters: &[not_below("velocity_pressure", "inwg"), above("density_factor", "").plain()],
         gives: &["fpm", "m/s"],
         formula: "4005 × √(velocity pressure / density factor)",
         source: PITOT,

@@ -22,7 +22,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "termination",
         text: "resistance across the pair, power off, with so many terminators of 120 ohm",
-        parameters: &[within("terminators", "", 1.0, 64.0)],
+        parameters: &[within("terminators", "", 1.0, 64.0).plain()],
         gives: &["ohm"],
         formula: "120 / number; 60 ohm is right: one at each physical end",
         source: "common practice, no published source read; computed",
@@ -46,7 +46,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "unit_loads",
         text: "resistance of so many unit loads on a bus",
-        parameters: &[within("loads", "", 0.125, 256.0)],
+        parameters: &[within("loads", "", 0.125, 256.0).plain()],
         gives: &["ohm"],
         formula: "12000 / loads; 32 are allowed",
         source: "TIA/EIA-485, quoted: 32 unit loads, one about 12 kohm",

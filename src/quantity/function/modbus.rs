@@ -54,7 +54,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "modbus_exception",
         text: "what an exception code of Modbus means",
-        parameters: &[within("code", "", 0.0, 255.0)],
+        parameters: &[within("code", "", 0.0, 255.0).plain()],
         gives: &[],
         formula: "table",
         source: "Modbus Application Protocol V1.1b3, section 7",

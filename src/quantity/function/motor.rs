@@ -37,7 +37,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "synchronous_speed",
         text: "speed of the field of a motor",
-        parameters: &[not_below("hertz", "Hz"), within("poles", "", 2.0, 100.0)],
+        parameters: &[not_below("hertz", "Hz"), within("poles", "", 2.0, 100.0).plain()],
         gives: &["rpm"],
         formula: "120 × hertz / poles",
         source: "common practice, no published source read",
@@ -46,7 +46,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "slip",
         text: "slip of a motor at a measured speed",
-        parameters: &[above("hertz", "Hz"), within("poles", "", 2.0, 100.0), not_below("rpm", "rpm")],
+        parameters: &[above("hertz", "Hz"), within("poles", "", 2.0, 100.0).plain(), not_below("rpm", "rpm")],
         gives: &["%"],
         formula: "100 × (synchronous speed − rpm) / synchronous speed",
         source: "common practice, no published source read",
@@ -79,7 +79,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "overload_setting",
         text: "highest first setting of an overload device",
-        parameters: &[above("nameplate_amps", "A"), within("service_factor", "", 1.0, 2.0)],
+        parameters: &[above("nameplate_amps", "A"), within("service_factor", "", 1.0, 2.0).plain()],
         gives: &["A"],
         formula: "125 % at a service factor of 1.15 or more, else 115 %",
         source: OVERLOAD,
@@ -88,7 +88,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "overload_limit",
         text: "highest setting where the motor will not start or carry its load",
-        parameters: &[above("nameplate_amps", "A"), within("service_factor", "", 1.0, 2.0)],
+        parameters: &[above("nameplate_amps", "A"), within("service_factor", "", 1.0, 2.0).plain()],
         gives: &["A"],
         formula: "140 % at a service factor of 1.15 or more, else 130 %",
         source: OVERLOAD,

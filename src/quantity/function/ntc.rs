@@ -119,7 +119,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
         name: "ntc_ohms",
         text: "resistance of an NTC thermistor by its beta",
         parameters: &[
-            above("beta", ""),
+            above("beta", "").plain(),
             above("ohms_at_25", "ohm"),
             within("temperature", "C", -80.0, 300.0),
         ],
@@ -131,7 +131,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "ntc_temperature",
         text: "temperature of an NTC thermistor by its beta",
-        parameters: &[above("beta", ""), above("ohms_at_25", "ohm"), above("ohms", "ohm")],
+        parameters: &[above("beta", "").plain(), above("ohms_at_25", "ohm"), above("ohms", "ohm")],
         gives: &["C", "F"],
         formula: "1 / (1/298.15 + ln(R / R25) / beta) − 273.15",
         source: BETA_SOURCE,

@@ -5,7 +5,7 @@
 pub struct Parameter {
     /// Its name; `…` at the end: any number of them.
     pub name: &'static str,
-    /// The unit of measure; empty: a plain number, or any unit.
+    /// The unit of measure; empty: none, or any.
     pub unit: &'static str,
     /// The least value.
     pub least: f64,
@@ -13,6 +13,8 @@ pub struct Parameter {
     pub most: f64,
     /// The least value itself is outside.
     pub above: bool,
+    /// A plain number, which has no unit of measure; else, without `unit`, it takes any.
+    pub plain: bool,
     /// Written as hexadecimal pairs by people.
     pub hexadecimal: bool,
 }
@@ -24,12 +26,12 @@ pub(super) const fn any(name: &'static str, unit: &'static str) -> Parameter {
 
 /// A number from `least` to `most`.
 pub(super) const fn within(name: &'static str, unit: &'static str, least: f64, most: f64) -> Parameter {
-    Parameter { name, unit, least, most, above: false, hexadecimal: false }
+    Parameter { name, unit, least, most, above: false, plain: false, hexadecimal: false }
 }
 
 /// A number above 0.
 pub(super) const fn above(name: &'static str, unit: &'static str) -> Parameter {
-    Parameter { name, unit, least: 0.0, most: f64::INFINITY, above: true, hexadecimal: false }
+    Parameter { name, unit, least: 0.0, most: f64::INFINITY, above: true, plain: false, hexadecimal: false }
 }
 
 /// 0 or more.
@@ -39,10 +41,15 @@ pub(super) const fn not_below(name: &'static str, unit: &'static str) -> Paramet
 
 /// Bytes.
 pub(super) const fn bytes(name: &'static str) -> Parameter {
-    Parameter { name, unit: "", least: 0.0, most: 255.0, above: false, hexadecimal: true }
+    Parameter { name, unit: "", least: 0.0, most: 255.0, above: false, plain: true, hexadecimal: true }
 }
 
 impl Parameter {
+    /// The same, as a number without unit of measure.
+    pub(super) const fn plain(self) -> Self {
+        Self { plain: true, ..self }
+    }
+
     /// The domain in words; empty where any number will do.
     #[must_use]
     pub fn domain(&self) -> String {

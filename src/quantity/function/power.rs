@@ -35,7 +35,11 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "three_phase_kw",
         text: "active power of a three-phase load",
-        parameters: &[not_below("volts", "V"), not_below("amps", "A"), within("power_factor", "", 0.0, 1.0)],
+        parameters: &[
+            not_below("volts", "V"),
+            not_below("amps", "A"),
+            within("power_factor", "", 0.0, 1.0).plain(),
+        ],
         gives: &["kW", "hp"],
         formula: "√3 × V × A × power factor / 1000",
         source: DEFINITION,
@@ -44,7 +48,11 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "three_phase_kvar",
         text: "reactive power of a three-phase load",
-        parameters: &[not_below("volts", "V"), not_below("amps", "A"), within("power_factor", "", 0.0, 1.0)],
+        parameters: &[
+            not_below("volts", "V"),
+            not_below("amps", "A"),
+            within("power_factor", "", 0.0, 1.0).plain(),
+        ],
         gives: &[],
         formula: "√3 × V × A × √(1 − power factor²) / 1000, in kvar",
         source: DEFINITION,
@@ -72,8 +80,8 @@ pub(super) const FUNCTIONS: &[Function] = &[
         parameters: &[
             not_below("volts", "V"),
             not_below("amps", "A"),
-            within("power_factor", "", 0.0, 1.0),
-            within("efficiency", "", 0.0, 1.0),
+            within("power_factor", "", 0.0, 1.0).plain(),
+            within("efficiency", "", 0.0, 1.0).plain(),
         ],
         gives: &["hp", "kW"],
         formula: "√3 × V × A × power factor × efficiency / 746",
@@ -86,8 +94,8 @@ pub(super) const FUNCTIONS: &[Function] = &[
         parameters: &[
             not_below("horsepower", "hp"),
             above("volts", "V"),
-            within("efficiency", "", 0.01, 1.0),
-            within("power_factor", "", 0.01, 1.0),
+            within("efficiency", "", 0.01, 1.0).plain(),
+            within("power_factor", "", 0.01, 1.0).plain(),
         ],
         gives: &["A"],
         formula: "746 × hp / (√3 × V × efficiency × power factor)",
@@ -99,7 +107,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "locked_rotor_amps",
         text: "starting current of a three-phase motor",
-        parameters: &[above("kva_per_hp", ""), above("horsepower", "hp"), above("volts", "V")],
+        parameters: &[above("kva_per_hp", "").plain(), above("horsepower", "hp"), above("volts", "V")],
         gives: &["A"],
         formula: "1000 × kVA per hp of the code letter × hp / (√3 × V); code G is 5.6 to 6.29",
         source: "NEC Table 430.7(B), from memory",

@@ -36,7 +36,7 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "wire_ohms",
         text: "resistance of 1000 ft of copper",
-        parameters: &[within("gauge", "", -3.0, 18.0)],
+        parameters: &[within("gauge", "", -3.0, 18.0).plain()],
         gives: &["ohm"],
         formula: "row of the table; 1/0 is 0, 4/0 is -3",
         source: SOURCE,
@@ -45,7 +45,11 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "voltage_drop",
         text: "voltage drop of a three-phase circuit",
-        parameters: &[not_below("amps", "A"), not_below("one_way", "ft"), within("gauge", "", -3.0, 18.0)],
+        parameters: &[
+            not_below("amps", "A"),
+            not_below("one_way", "ft"),
+            within("gauge", "", -3.0, 18.0).plain(),
+        ],
         gives: &["V"],
         formula: "√3 × A × ohms per 1000 ft × ft / 1000",
         source: SOURCE,
@@ -54,7 +58,11 @@ pub(super) const FUNCTIONS: &[Function] = &[
     Function {
         name: "voltage_drop_single",
         text: "voltage drop of a single-phase or DC circuit, there and back",
-        parameters: &[not_below("amps", "A"), not_below("one_way", "ft"), within("gauge", "", -3.0, 18.0)],
+        parameters: &[
+            not_below("amps", "A"),
+            not_below("one_way", "ft"),
+            within("gauge", "", -3.0, 18.0).plain(),
+        ],
         gives: &["V"],
         formula: "2 × A × ohms per 1000 ft × ft / 1000",
         source: SOURCE,

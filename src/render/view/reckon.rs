@@ -2,7 +2,7 @@
 
 use super::super::Role;
 use super::super::page::Page;
-use crate::quantity::function::{Function, all};
+use crate::quantity::function::{Function, all, named};
 use crate::quantity::reckon::{Reckoned, Unreckoned, short};
 
 /// `4.2 A`, `462, 463, 455 V`.
@@ -16,11 +16,16 @@ fn with_unit(value: f64, unit: &str) -> String {
 
 /// A result with what there is to say about it.
 pub fn reckoned(page: &mut Page, reckoned: &Reckoned) {
-    let arguments: Vec<String> = reckoned
-        .arguments
-        .iter()
-        .map(|(name, value, unit)| format!("{name} {}", with_unit(*value, unit)))
-        .collect();
+    let function = named(reckoned.name);
+    let hexadecimal = function.is_some_and(|f| f.parameters.iter().all(|p| p.hexadecimal));
+    let variadic = function.is_some_and(Function::is_variadic);
+    let shown = |name: &str, value: f64, unit: &str| match (hexadecimal, variadic) {
+        (true, _) => format!("{:02X}", value as u8),
+        (false, true) => with_unit(value, unit),
+        (false, false) => format!("{name} {}", with_unit(value, unit)),
+    };
+    let arguments: Vec<String> =
+        reckoned.arguments.iter().map(|(name, value, unit)| shown(name, *value, unit)).collect();
     let results: Vec<String> = reckoned.results.iter().map(|(value, unit)| with_unit(*value, unit)).collect();
     if results.is_empty() {
         page.said(Role::Heading, &format!("{}, {}", reckoned.name, arguments.join(", ")));
