@@ -53,8 +53,8 @@ pub struct Limits {
 }
 
 impl Default for Limits {
-    /// Generous for a session: 256 MB at most, well under a second. A call of a dozen uncertain answers with a fix between needs
-    /// a few million entries.
+    /// Generous for a session: 256 MB at most, well under a second. A call of a dozen uncertain answers with a fix
+    /// between needs a few million entries.
     fn default() -> Self {
         Self { states: 1 << 24, steps: 1 << 28 }
     }
