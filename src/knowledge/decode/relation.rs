@@ -7,7 +7,7 @@ use crate::knowledge::{Many, NameplateKey, Relation};
 use crate::source::Spanned;
 use crate::yaml::{Fields, Node, entries};
 
-const RELATION_HELP: &str = "write `kind`, `own kind` (not shared), `kind?` (optional), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
+const RELATION_HELP: &str = "write `kind`, `own kind` (not shared), `kind?` (optional), `own kind?` (both), `kind*` (all of that kind), or `kind* via relation` (those that name this unit)";
 
 impl Decoder<'_> {
     pub(super) fn relations(&mut self, node: &Node) -> Vec<Relation> {
@@ -69,12 +69,10 @@ impl Decoder<'_> {
                 self.say(problem);
             }
             let kind = Spanned::new(kind.to_owned(), text.span);
-            if own && many != Many::One {
+            if own && !matches!(many, Many::One | Many::Optional) {
                 let problem =
                     Diagnostic::new(Code::WrongShape, text.span, "only a relation to one unit can be `own`")
-                        .why(
-                            "a partner of its own is one that the unit must have, and that no other unit has",
-                        );
+                        .why("a partner of its own is one that no other unit has");
                 self.say(problem);
             }
             relations.push(Relation { id, kind, many, own, components: Vec::new() });

@@ -184,7 +184,13 @@ impl<'a> Layout<'a> {
         let listed = has_sheet && self.units[at].0.said.span.is_some();
         let relations = &self.knowledge.components[component].relations;
         for (number, relation) in relations.iter().enumerate() {
-            if relation.many != Many::One || !self.chosen[at][number].is_empty() {
+            // A partner of its own that a sheet may leave out is taken to be there where no sheet says.
+            let wanted = match relation.many {
+                Many::One => true,
+                Many::Optional => relation.own && !listed,
+                Many::All | Many::Inverse(_) => false,
+            };
+            if !wanted || !self.chosen[at][number].is_empty() {
                 continue;
             }
             let mut fitting = self.candidates(&relation.components);
