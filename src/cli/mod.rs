@@ -5,6 +5,7 @@
 
 mod attend;
 mod cases;
+mod chart;
 mod check;
 mod clock;
 mod commissioning;
@@ -70,6 +71,7 @@ enum Command {
     Note(note::Note),
     Slip(slip::Slip),
     Record(commissioning::Commissioning),
+    Chart(chart::Chart_),
     Check(check::Check),
     Meaning(meaning::Meaning),
     Rank(rank::Rank),
@@ -107,6 +109,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Command::Note(note) => note.run(&options, &streams),
         Command::Slip(slip) => slip.run(&options, &streams),
         Command::Record(record) => record.run(&options, &streams),
+        Command::Chart(chart) => chart.run(&streams),
         Command::Check(check) => check.run(&streams),
         Command::Meaning(meaning) => meaning.run(&streams),
         Command::Rank(rank) => rank.run(&streams),

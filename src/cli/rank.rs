@@ -12,7 +12,7 @@ use super::streams::Streams;
 use crate::export::share;
 use crate::inference::{InferenceError, Limits};
 use crate::model::Model;
-use crate::planner::{Advice, Effort, Step};
+use crate::planner::{Advice, Effort, Step, Why};
 use crate::render::{Page, Role};
 use crate::session::machine::{Next, Standing, Stated, next, rank, statements, verify};
 use crate::source::{SourceFile, Sources};
@@ -156,6 +156,35 @@ fn step_json(model: &Model, next: &Next) -> Value {
         "expected_minutes": expected_minutes,
         "bound_minutes": bound_minutes,
         "others": others.collect::<Vec<_>>(),
+        "why": why_json(model, &advice.why),
+    })
+}
+
+/// The reasons as numbers: what each result of a test would bring.
+fn why_json(model: &Model, why: &Why) -> Value {
+    let separates = why.separates.iter().map(|branch| {
+        let found = branch.outcomes.iter().map(|&(finding, outcome)| {
+            let form = &model.findings[finding.at()];
+            json!({"finding": form.id, "outcome": form.outcomes.get(outcome)})
+        });
+        let moved = branch.moved.iter().map(|&(cause, before, after)| {
+            json!({"cause": model.causes[cause.at()].id, "before": before, "after": after})
+        });
+        let (kind, id) = named(model, &branch.then);
+        json!({
+            "found": found.collect::<Vec<_>>(),
+            "probability": branch.probability,
+            "moved": moved.collect::<Vec<_>>(),
+            "then": {"step": kind, "id": id, "expected_minutes": branch.minutes},
+        })
+    });
+    json!({
+        "step_minutes": why.step_minutes,
+        "way_minutes": why.way_minutes,
+        "without_tests_minutes": why.without_tests_minutes,
+        "hand_over_minutes": why.hand_over_minutes,
+        "succeeds": why.succeeds,
+        "separates": separates.collect::<Vec<_>>(),
     })
 }
 

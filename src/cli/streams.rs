@@ -43,6 +43,44 @@ impl Streams {
     }
 }
 
+/// A bar that says how far something is, on a standard error that is a terminal.
+#[derive(Debug)]
+pub(crate) struct Bar(Option<indicatif::ProgressBar>);
+
+/// Steps of the bar.
+const WHOLE: u64 = 1000;
+
+impl Streams {
+    /// A bar; nothing is shown where the standard error is no terminal.
+    pub(crate) fn progress(&self) -> Bar {
+        let shown = io::stderr().is_terminal() && !self.err.plain;
+        Bar(shown.then(|| indicatif::ProgressBar::new(WHOLE)))
+    }
+}
+
+impl Bar {
+    /// Shows a share of the whole, with a word beside it.
+    pub(crate) fn tell(&self, share: f64, word: &str) {
+        if let Some(bar) = &self.0 {
+            #[expect(
+                clippy::cast_possible_truncation,
+                clippy::cast_sign_loss,
+                reason = "a share of a thousand"
+            )]
+            bar.set_position((share.clamp(0.0, 1.0) * WHOLE as f64) as u64);
+            bar.set_message(word.to_owned());
+        }
+    }
+}
+
+impl Drop for Bar {
+    fn drop(&mut self) {
+        if let Some(bar) = &self.0 {
+            bar.finish_and_clear();
+        }
+    }
+}
+
 /// Columns for prose: `COLUMNS`, else the terminal's, else 80; at most 100, which is as far as eyes follow a line.
 fn width() -> usize {
     let told =

@@ -108,7 +108,7 @@ fn open(left: &[Left]) -> Vec<Value> {
     left.iter().map(|left| json!({"text": left.text, "temporary": left.temporary})).collect()
 }
 
-fn caution(caution: &Caution) -> Value {
+pub(super) fn caution(caution: &Caution) -> Value {
     json!({"signal": signal(caution.signal), "text": caution.text})
 }
 

@@ -125,7 +125,7 @@ impl Markdown {
 }
 
 /// Foreign text on one line, with what Markdown would act on escaped.
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in clean(text).chars() {
         match c {

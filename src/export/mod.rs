@@ -5,6 +5,7 @@
 //! terminal is `render`'s). Invariants: the standing notice is in every one of them; cautions stand before what they
 //! belong to; JSON holds numbers as they are, with a `format` by which its shape is known.
 
+pub mod chart;
 mod clean;
 mod json;
 mod markdown;

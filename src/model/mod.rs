@@ -8,10 +8,12 @@ pub mod catalog;
 pub mod compile;
 pub mod graph;
 pub mod index;
+pub mod needs;
 pub mod network;
 pub mod observe;
 pub mod practice;
 pub mod procedure;
+pub mod trust;
 pub mod verify;
 
 pub use catalog::Model;

@@ -105,6 +105,11 @@ impl<'a> Composer<'a> {
         composer
     }
 
+    /// Minutes' worth of a minute, and of one unit of currency.
+    pub(crate) fn rates(&self) -> (f64, f64) {
+        (self.factor, self.money)
+    }
+
     /// Numbers the causes that some candidate wants gone, likeliest first, and makes the candidates.
     fn track(&mut self) {
         let mut chances: BTreeMap<(CauseIx, bool), f64> = BTreeMap::new();
@@ -524,7 +529,7 @@ impl<'a> Composer<'a> {
 
     /// Taking all complaints again: each where it is seen, energised unless it says otherwise, and for the longest time
     /// that one of them has to stay away.
-    fn proof(&self, person: &Person) -> Proof {
+    pub(crate) fn proof(&self, person: &Person) -> Proof {
         let travel = self.modes.travel(&self.model.practice, person, self.factor);
         let mut asked: BTreeSet<TestIx> = BTreeSet::new();
         let (mut cost, mut stays) = (0.0, 0.0f64);

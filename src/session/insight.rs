@@ -1,20 +1,22 @@
 //! What follows from a state: belief and advice, worked out when first asked for and once per state.
 
 use std::cell::OnceCell;
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::belief::{Belief, Disagreeing};
 use super::state::State;
 use super::work::{START, Standing};
 use crate::inference::{self, Bounds, Evidence, InferenceError, Limits, Posterior, Workspace};
 use crate::model::Model;
-use crate::planner::{self, Advice, Effort, PlanError, Situation};
+use crate::planner::{self, Advice, DecisionGraph, Effort, PlanError, Situation};
 
 /// Caches of one state. Two sessions that differ only in what was worked out so far are equal.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Cells {
     belief: OnceCell<Belief>,
     advice: OnceCell<Option<Advice>>,
+    walked: OnceCell<Option<Arc<Advice>>>,
+    reasons: OnceCell<Option<Advice>>,
     disagreeing: OnceCell<Option<Disagreeing>>,
     candidates: OnceCell<Vec<inference::Candidate>>,
     bounds: OnceCell<Option<Bounds>>,
@@ -63,6 +65,8 @@ pub(crate) struct Insight<'a> {
     pub(crate) state: &'a State,
     pub(crate) cells: &'a Cells,
     pub(crate) effort: Effort,
+    /// A plan to walk along.
+    pub(crate) chart: Option<&'a DecisionGraph>,
 }
 
 /// Candidates on a slip.
@@ -82,9 +86,27 @@ impl<'a> Insight<'a> {
     /// What the planner advises; `None` where it cannot plan, so that handing over is what is left. Evidence too entangled
     /// for exact samples is planned for without the answers that the bounds leave out.
     pub(crate) fn advice(self) -> Option<&'a Advice> {
+        if let Some(walked) =
+            self.cells.walked.get_or_init(|| self.walked().map(|advice| Arc::new(advice.clone())))
+        {
+            return Some(walked);
+        }
+        self.planned(self.effort.budget(), &self.cells.advice)
+    }
+
+    /// The advice with its reasons: at a node of a plan they are worked out when asked for.
+    pub(crate) fn reasoned(self) -> Option<&'a Advice> {
+        let advice = self.advice()?;
+        let Some(chart) = self.chart.filter(|_| self.cells.walked.get().is_some_and(Option::is_some)) else {
+            return Some(advice);
+        };
+        let budget = planner::Budget { explain: true, ..chart.bounds.budget };
+        self.planned(budget, &self.cells.reasons)
+    }
+
+    fn planned(self, budget: planner::Budget, cell: &'a OnceCell<Option<Advice>>) -> Option<&'a Advice> {
         let plan = || {
             let mut situation = self.situation();
-            let budget = self.effort.budget();
             match planner::advise(self.model, &situation, &budget) {
                 Err(PlanError::Inference(InferenceError::TooWide(_))) => {
                     let left_out = &self.bounds()?.left_out;
@@ -96,7 +118,7 @@ impl<'a> Insight<'a> {
                 advice => advice.ok(),
             }
         };
-        self.cells.advice.get_or_init(plan).as_ref()
+        cell.get_or_init(plan).as_ref()
     }
 
     /// Bounds on every posterior, for evidence too entangled for an exact answer within the limits.
@@ -115,7 +137,7 @@ impl<'a> Insight<'a> {
         })
     }
 
-    fn situation(self) -> Situation {
+    pub(crate) fn situation(self) -> Situation {
         let state = self.state;
         let standing = match state.work.standing {
             Standing::Known(at)

@@ -16,6 +16,7 @@ pub mod reply;
 pub mod slip;
 pub mod source;
 mod belief;
+mod chart;
 mod effects;
 mod evidence;
 mod flow;
@@ -33,9 +34,10 @@ mod refusal;
 mod state;
 mod state_machine;
 mod steps;
-pub(crate) mod trust;
 mod work;
 pub mod why;
+
+pub(crate) use crate::model::trust;
 
 pub use event::{Answer, Closing, Event, EventNo, LeftId, What, Who};
 pub use note::Note;
@@ -46,4 +48,5 @@ pub use reply::{Effect, Refused, Reply};
 pub use slip::Slip;
 pub use source::{Mentioned, ModelSource};
 pub use state_machine::{LEAST_LEAK, Session};
+pub(crate) use steps::{cautions, instruments};
 pub use why::WhyNow;

@@ -92,12 +92,16 @@ impl Insight<'_> {
         {
             return None;
         }
-        let advice = self.advice()?;
+        let advice = self.reasoned()?;
         Some(WhyNow {
             step: self.step_name(advice.why.aim.as_ref().unwrap_or(&advice.step)),
             expected_minutes: advice.expected_minutes,
             bound_minutes: advice.bound_minutes,
             separates: self.separates(advice),
+            follows: (advice.why.separates.iter())
+                .map(|branch| (self.step_name(&branch.then), branch.minutes))
+                .collect(),
+            instead: (advice.why.without_tests_minutes, advice.why.hand_over_minutes),
             costs: advice.why.step_minutes,
             others: advice.others.iter().map(|(step, minutes)| (self.step_name(step), *minutes)).collect(),
             withheld: self.withheld(advice),

@@ -14,6 +14,7 @@ use super::readings::Weighed;
 use super::{readings, trust};
 use crate::model::Model;
 use crate::model::index::{CauseIx, FindingIx, FixIx, TestIx};
+pub(crate) use crate::model::needs::needs_of;
 
 /// What became of a report.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -403,25 +404,4 @@ fn group(model: &Model, findings: &[String], outcome: &str) -> Option<(Vec<Findi
     let at = outcomes.iter().position(|name| name == outcome)?;
     found.retain(|finding| &model.findings[finding.at()].outcomes == outcomes);
     Some((found, at, outcomes.len()))
-}
-
-/// All that has to be so before a test makes sense, the needs of its needs included: finding, outcomes allowed.
-pub(crate) fn needs_of(model: &Model, test: TestIx) -> Vec<(FindingIx, Vec<usize>)> {
-    let mut needs: Vec<(FindingIx, Vec<usize>)> = Vec::new();
-    let (mut tests, mut at) = (vec![test], 0);
-    while let Some(&test) = tests.get(at) {
-        at += 1;
-        let direct = &model.tests[test.at()].needs;
-        for &(finding, _) in direct {
-            if needs.iter().all(|(known, _)| *known != finding) {
-                let allowed = direct.iter().filter(|need| need.0 == finding).map(|need| need.1).collect();
-                needs.push((finding, allowed));
-            }
-            let gives = model.findings[finding.at()].test;
-            if !tests.contains(&gives) {
-                tests.push(gives);
-            }
-        }
-    }
-    needs
 }

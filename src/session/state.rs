@@ -191,6 +191,12 @@ impl State {
                         self.place = model.tests[model.findings[finding.at()].test.at()].terms.place;
                     }
                 }
+                What::WorkStep { state, .. } => {
+                    self.place = work_place(model, state, true).unwrap_or(self.place)
+                }
+                What::BackStep { state, .. } => {
+                    self.place = work_place(model, state, false).unwrap_or(self.place)
+                }
                 What::NameplateUnknown { unit, key } => {
                     self.unknown_plates.insert((unit.clone(), key.clone()));
                 }
@@ -255,6 +261,12 @@ impl State {
     pub(crate) fn unproven(&self) -> Vec<FindingIx> {
         self.complaints.iter().copied().filter(|&finding| !self.records.is_proven(finding)).collect()
     }
+}
+
+/// Where the acts into a work state, or back, are done.
+fn work_place(model: &Model, id: &str, enter: bool) -> Option<PlaceIx> {
+    let state = model.practice.work_states.iter().find(|state| state.id == id)?;
+    Some(if enter { state.enter.place } else { state.back.place })
 }
 
 /// Symptoms reported abnormal, also those of earlier epochs: all of them have to be taken again.

@@ -18,7 +18,7 @@ use super::why::WhyNow;
 use crate::model::Model;
 use crate::model::index::{FindingIx, WorkStateIx};
 use crate::model::practice::Person;
-use crate::planner::Effort;
+use crate::planner::{DecisionGraph, Effort};
 
 /// In a session, an abnormal outcome that nothing listed explains by itself is still possible: its least leak.
 pub const LEAST_LEAK: f64 = 0.001;
@@ -34,6 +34,8 @@ pub struct Session {
     state: State,
     cells: Cells,
     effort: Effort,
+    /// A plan to walk along.
+    chart: Option<Arc<DecisionGraph>>,
 }
 
 /// Sessions are equal when their logs and what follows from them are.
@@ -67,7 +69,16 @@ impl Session {
         let subject = subject(&log::entries(&log));
         let bench = compiled(&*source, &subject)?;
         let state = State::new(&bench.model, &log);
-        Ok(Self { source, subject, bench, log, state, cells: Cells::default(), effort: Effort::default() })
+        Ok(Self {
+            source,
+            subject,
+            bench,
+            log,
+            state,
+            cells: Cells::default(),
+            effort: Effort::default(),
+            chart: None,
+        })
     }
 
     /// The same session with that effort for every advice from now on. Effort is no event: it changes what is advised, not
@@ -75,6 +86,10 @@ impl Session {
     #[must_use]
     pub fn with_effort(self, effort: Effort) -> Self {
         Self { effort, cells: Cells::default(), ..self }
+    }
+
+    pub(crate) fn with_chart(self, chart: Option<Arc<DecisionGraph>>) -> Self {
+        Self { chart, cells: Cells::default(), ..self }
     }
 
     /// Takes one event. O(n) in the number of events; compiles the model anew only when the event changes what it is for.
@@ -124,6 +139,7 @@ impl Session {
             state: &self.state,
             cells: &self.cells,
             effort: self.effort,
+            chart: self.chart.as_deref(),
         }
     }
 

@@ -11,6 +11,11 @@ pub struct WhyNow {
     pub bound_minutes: f64,
     /// What it separates: (outcome, how probable it is, the most probable cause then, its chance then).
     pub separates: Vec<(String, f64, String, f64)>,
+    /// Parallel to it: the step that would follow, and the minutes to done from there. Where it is another than the
+    /// others', that answer is what would change the advice.
+    pub follows: Vec<(String, f64)>,
+    /// Minutes of the best plan that asks nothing more, and of handing over at once: what the step is better than.
+    pub instead: (f64, f64),
     /// Minutes of the act itself, travel and change of work state included.
     pub costs: f64,
     /// Other steps with their expected minutes to done, the best first.

@@ -9,6 +9,7 @@ mod calls;
 mod checks;
 mod cli;
 mod compile;
+mod decision_graph;
 mod generated;
 mod hear;
 mod hear_shipped;

@@ -40,6 +40,7 @@ const ONLY_USERS: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
     ("clap_complete", &["cli"]),
     ("clap_mangen", &["cli"]),
+    ("indicatif", &["cli"]),
     ("jiff", &["store", "export", "render", "repl", "cli"]),
     ("serde_json", &["store", "export", "cli"]),
     ("std::fs", &["store", "cli"]),

@@ -256,12 +256,22 @@ fn reason(page: &mut Page, why: &WhyNow) {
     // A test of one finding names it before each outcome; said once above, it is dropped here.
     let name =
         why.separates.first().and_then(|first| first.0.rsplit_once(": ")).map_or("", |(about, _)| about);
-    for (outcome, chance, cause, then) in &why.separates {
+    for (at, (outcome, chance, cause, then)) in why.separates.iter().enumerate() {
         let outcome = outcome.strip_prefix(name).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(outcome);
         let likely = !cause.is_empty() && *then >= WORTH_NAMING;
         let most =
             if likely { format!(", then most likely: {cause} ({})", share(*then)) } else { String::new() };
         page.point(&format!("{}: {}{most}", words(outcome), share(*chance)));
+        if let Some((next, time)) = why.follows.get(at).filter(|(next, _)| !next.is_empty()) {
+            page.said(Role::Aside, &format!("    next would be: {next} ({} to done)", about(*time)));
+        }
+    }
+    if !why.separates.is_empty() {
+        page.line(&format!(
+            "Asking nothing more would take {}, handing over now {}.",
+            minutes(why.instead.0),
+            minutes(why.instead.1)
+        ));
     }
     if !why.others.is_empty() {
         page.line("Weighed too:");

@@ -4,13 +4,13 @@
 //! so" moves t half-way to 1/k, where the answer would say nothing at all.
 
 /// Weights of a plain answer. `outcomes` is at least 2; a trust below 1/k would turn the answer round and counts as 1/k.
-pub(crate) fn plain(outcomes: usize, answer: usize, trust: f64, sure: bool) -> Vec<f64> {
+pub fn plain(outcomes: usize, answer: usize, trust: f64, sure: bool) -> Vec<f64> {
     among(outcomes, &[answer], trust, sure)
 }
 
 /// Weights where several outcomes fit the answer ("tripped, class unknown"): t on each of these, the rest of the weight
 /// of one answer spread over the others.
-pub(crate) fn among(outcomes: usize, answers: &[usize], trust: f64, sure: bool) -> Vec<f64> {
+pub fn among(outcomes: usize, answers: &[usize], trust: f64, sure: bool) -> Vec<f64> {
     let nothing = 1.0 / outcomes as f64;
     let trust = if sure { trust } else { 0.5 * (trust + nothing) }.clamp(nothing, 1.0);
     let others = outcomes.saturating_sub(answers.len());
