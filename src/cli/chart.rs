@@ -60,8 +60,8 @@ pub(super) struct Chart_ {
     #[arg(long, value_name = "PROBABILITY", default_value_t = 1e-4)]
     cut: f64,
 
-    /// Plan at most so many states
-    #[arg(long, value_name = "COUNT", default_value_t = 20_000)]
+    /// Plan at most so many states, the likeliest first; a hundred take about a second
+    #[arg(long, value_name = "COUNT", default_value_t = 400)]
     most: usize,
 }
 

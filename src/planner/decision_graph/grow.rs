@@ -6,10 +6,10 @@ use std::sync::Arc;
 
 use super::gate::gated;
 use super::minutes::Rates;
-use super::outcomes::Outcomes;
+use super::outcomes::{Outcomes, QUICKLY};
 use super::position::{Frame, Key, Position};
 use super::{Bounds, Progress};
-use crate::inference::{Limits, Workspace};
+use crate::inference::Workspace;
 use crate::model::Model;
 use crate::model::index::{CauseIx, FindingIx};
 use crate::planner::advice::{Advice, Step};
@@ -111,6 +111,10 @@ pub(super) fn grow(
         }
         planned += 1;
         let position = states[at].position.clone();
+        if at > 0 && outcomes.ln(&position).is_none() {
+            settled += chance;
+            continue;
+        }
         let advice = match advise(model, &position.situation, &bounds.budget) {
             Ok(advice) => advice,
             Err(error) if at == 0 => return Err(error),
@@ -155,7 +159,7 @@ pub(super) fn grow(
 fn likeliest(outcomes: &mut Outcomes<'_>, position: &Position) -> Vec<(CauseIx, f64)> {
     let network = &outcomes.model.network;
     let told = &position.situation.evidence;
-    let Ok(posterior) = outcomes.tables.causes(network, told, &Limits::default()) else { return Vec::new() };
+    let Ok(posterior) = outcomes.tables.causes(network, told, &QUICKLY) else { return Vec::new() };
     let mut causes: Vec<(CauseIx, f64)> =
         posterior.now.iter().enumerate().map(|(at, chance)| (CauseIx::new(at), *chance)).collect();
     causes.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));

@@ -50,7 +50,7 @@ pub struct Bounds {
 
 impl Default for Bounds {
     fn default() -> Self {
-        Self { budget: Budget::QUICK, cut: 1e-4, most: 20_000 }
+        Self { budget: Budget::QUICK, cut: 1e-4, most: 400 }
     }
 }
 

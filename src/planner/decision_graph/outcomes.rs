@@ -12,6 +12,10 @@ use crate::model::index::{FindingIx, TestIx};
 use crate::model::needs::needs_of;
 use crate::model::{Model, trust};
 
+/// What a sweep may cost. Where the evidence of a state is more entangled than this, its plan is left open: a graph has
+/// thousands of states, and time and memory of each are bounded.
+pub(super) const QUICKLY: Limits = Limits { states: 1 << 14, steps: 1 << 17 };
+
 /// One way on.
 pub(super) struct Way {
     pub(super) found: Vec<(FindingIx, usize)>,
@@ -66,9 +70,10 @@ impl Outcomes<'_> {
         self.model.practice.emergencies.iter().position(shows).filter(|_| outcome > 0)
     }
 
-    fn ln(&mut self, position: &Position) -> Option<f64> {
+    /// ln P of what was told; `None` where it cannot be had quickly.
+    pub(super) fn ln(&mut self, position: &Position) -> Option<f64> {
         let evidence = &position.situation.evidence;
-        self.tables.ln_evidence(&self.model.network, evidence, &Limits::default()).ok()
+        self.tables.ln_evidence(&self.model.network, evidence, &QUICKLY).ok()
     }
 
     fn test(&mut self, position: &Position, at: TestIx, mut base: Position, least: f64) -> Vec<Way> {
