@@ -11,13 +11,13 @@
 //!   change the chance of a complaint, nor of anything that may be found in the complaints' part: it is left out.
 //! - That a finding was answered keeps it from being asked again; its outcome counts beyond that only where a step needs it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::advice::Step;
 use super::super::situation::Situation;
 use crate::inference::{Evidence, Told};
 use crate::model::Model;
-use crate::model::index::FindingIx;
+use crate::model::index::{FindingIx, TestIx};
 use crate::model::network::Source;
 
 /// An answer believed this much is taken for certain, as the planner does where doubts would cost too much.
@@ -53,6 +53,17 @@ impl Position {
     #[must_use]
     pub(super) fn canonical(mut self, frame: &Frame) -> Self {
         self.situation.evidence = canonical(&self.situation, frame);
+        // What a known answer rules out is not offered anyhow, so setting it aside besides says nothing.
+        let answered = &self.situation.answered;
+        let ruled_out = |needs: &[(FindingIx, usize)]| {
+            needs.iter().any(|(finding, _)| {
+                answered.get(finding).is_some_and(|outcome| !needs.contains(&(*finding, *outcome)))
+            })
+        };
+        self.situation.declined.retain(|fix| !ruled_out(&frame.fixes[fix.at()]));
+        self.situation
+            .set_aside
+            .retain(|test| !frame.recloses.get(test).is_some_and(|needs| ruled_out(needs)));
         self.taken.retain(|finding| self.situation.answered.contains_key(finding));
         self
     }
@@ -160,6 +171,9 @@ pub(super) struct Frame {
     causes: Vec<bool>,
     /// Findings whose outcome some step asks for.
     pub(super) needed: BTreeSet<FindingIx>,
+    /// What each fix needs, and each test that recloses something.
+    fixes: Vec<Vec<(FindingIx, usize)>>,
+    recloses: BTreeMap<TestIx, Vec<(FindingIx, usize)>>,
 }
 
 impl Frame {
@@ -203,8 +217,15 @@ impl Frame {
                 causes[cause.at()] = true;
             }
         }
+        let recloses = model.tests.iter().enumerate().filter(|(_, test)| test.terms.recloses);
         let tests = model.tests.iter().flat_map(|test| &test.needs);
         let needs = tests.chain(model.fixes.iter().flat_map(|fix| &fix.needs));
-        Self { findings, causes, needed: needs.map(|(finding, _)| *finding).collect() }
+        Self {
+            findings,
+            causes,
+            needed: needs.map(|(finding, _)| *finding).collect(),
+            fixes: model.fixes.iter().map(|fix| fix.needs.clone()).collect(),
+            recloses: recloses.map(|(at, test)| (TestIx::new(at), test.needs.clone())).collect(),
+        }
     }
 }
