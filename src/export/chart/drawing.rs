@@ -231,7 +231,7 @@ fn draw(body: &mut String, card: &Card, laid: &Laid, x: f64, y: f64) {
 
 /// The style of all drawings: frames differ, tints only help.
 pub(super) const STYLE: &str = "text{font:12px sans-serif;fill:#111}\
-.head{font-weight:bold;font-size:13px}.caution{font-weight:bold;fill:#8a1500}.step{font-size:12.5px}\
+.head{font-weight:bold;font-size:11.5px}.caution{font-weight:bold;font-size:10.5px;fill:#8a1500}.step{font-size:12.5px}\
 .note,.foot{font-size:11px;fill:#333}.answer{font-weight:bold}.share{text-anchor:end;font-size:11px}\
 .way{fill:none;stroke:#444;stroke-width:1.2}.rule{stroke:#999;stroke-width:.6}\
 .box,.sign{fill:#fff;stroke:#222;stroke-width:1.2}.inner{fill:none;stroke:#222;stroke-width:1}\
