@@ -24,6 +24,7 @@ mod planner_instances;
 mod planner_models;
 mod planner_shipped;
 mod planner_textbook;
+mod power_up;
 mod published;
 mod published_arithmetic;
 mod pty;

@@ -11,7 +11,12 @@ use crate::session::reply::Refused;
 impl Insight<'_> {
     /// The next step; while one stopped, what the search for its cause wants, until only the step itself can prove it.
     pub(crate) fn power_up(self, power_up: &PowerUp) -> Prompt {
-        if power_up.failed().is_some() {
+        // Once something was done about the cause, the step itself shows whether it was that.
+        let searched = power_up.failed().filter(|&(_, no)| {
+            let done = |what: &What| matches!(what, What::FixDone { .. });
+            !self.state.entries.iter().any(|entry| entry.no > no && done(&entry.what))
+        });
+        if searched.is_some() {
             // While there is voltage, whatever must hold is asked again before the search goes on.
             let procedure = &self.model.procedure;
             let live =
