@@ -341,7 +341,7 @@ fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) 
 fn said_of_a_code(tokens: &mut Vec<Token>, words: &mut Vec<Vec<Known>>, context: &Context) {
     let Some(at) = tokens.last().map(|last| last.at.clone()) else { return };
     let code = tokens.iter().rposition(Token::has_digit).unwrap_or(tokens.len());
-    let verb = tokens[..code].iter().rposition(|t| shows_a_code(t)).unwrap_or(code);
+    let verb = tokens[..code].iter().rposition(shows_a_code).unwrap_or(code);
     tokens.truncate(verb);
     words.truncate(verb);
     let mut more = super::token::tokens("fault code");

@@ -103,9 +103,8 @@ fn all_of_them(said: &[Token], choices: &[Choice]) -> Option<Vec<Meaning>> {
     let telling: Vec<&str> =
         said.iter().filter(|t| t.part != Part::Filler).map(|t| t.text.as_str()).collect();
     let every = said.iter().any(|t| matches!(t.text.as_str(), "every" | "each"));
-    if !matches!(telling.as_slice(), ["both" | "all"] | ["both" | "all", "two" | "three"])
-        && !(every && telling.is_empty())
-    {
+    let all = matches!(telling.as_slice(), ["both" | "all"] | ["both" | "all", "two" | "three"]);
+    if !(all || every && telling.is_empty()) {
         return None;
     }
     let single = |choice: &Choice| match choice.means.as_slice() {

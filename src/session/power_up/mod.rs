@@ -1,6 +1,6 @@
 //! The first power-up: which steps of the procedure are confirmed, which have to be asked again, which stopped.
 //!
-//! In: all events, those taken back included, because nothing that is unsaid changes the equipment. Out: [`PowerUp`], a
+//! In: all events, those taken back included, because nothing that is unsaid changes the equipment. Out: `PowerUp`, a
 //! plain fold. Invariants: a step counts as confirmed only by an event that stands; a real state that has to hold is
 //! unknown after an undo, a changed answer, a change of person, a resumption, a fix or an act on the work state, until it
 //! is confirmed again; an energising step that turns out to be off opens everything from its lockout on; no step is next
