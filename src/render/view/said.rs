@@ -182,6 +182,9 @@ fn numbered(page: &mut Page, choices: &[String]) {
 fn unclear(page: &mut Page, said: &str, doubt: Doubt, choices: &[String]) {
     let said = clean(said);
     let text = match doubt {
+        Doubt::NothingFits if said.contains(|c: char| c.is_ascii_digit()) => {
+            format!("\"{said}\" answers nothing that is asked here. `note` before it keeps it with the case.")
+        }
         Doubt::NothingFits => format!("\"{said}\" fits nothing that is known here."),
         Doubt::SeveralFit => format!("\"{said}\" fits several things. Which one?"),
         Doubt::FitsPoorly => format!("\"{said}\": did you mean this?"),
