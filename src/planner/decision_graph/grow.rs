@@ -8,10 +8,10 @@ use super::gate::gated;
 use super::minutes::Rates;
 use super::outcomes::{Outcomes, QUICKLY};
 use super::position::{Frame, Key, Position};
-use super::{Bounds, Progress};
+use super::{Bounds, Found, Progress};
 use crate::inference::Workspace;
 use crate::model::Model;
-use crate::model::index::{CauseIx, FindingIx};
+use crate::model::index::CauseIx;
 use crate::planner::advice::{Advice, Step};
 use crate::planner::advise::{PlanError, advise};
 use crate::planner::situation::Situation;
@@ -39,7 +39,7 @@ pub(super) struct State {
     pub(super) step: Option<Step>,
     pub(super) minutes: f64,
     pub(super) causes: Vec<(CauseIx, f64)>,
-    pub(super) ways: Vec<(Vec<(FindingIx, usize)>, f64, usize)>,
+    pub(super) ways: Vec<(Found, f64, usize)>,
     /// What is to be expected where nothing is planned after its step.
     pub(super) otherwise: f64,
 }

@@ -37,6 +37,9 @@ use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
 
 pub use position::{Key, Position};
 
+/// Outcomes found together.
+type Found = Vec<(FindingIx, usize)>;
+
 /// How far a graph is unrolled.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Bounds {

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use petgraph::graph::{DiGraph, NodeIndex};
 
 use super::grow::{Grown, State};
-use super::{Bounds, DecisionGraph, Deed, Node, Outcome};
-use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
+use super::{Bounds, DecisionGraph, Deed, Found, Node, Outcome};
+use crate::model::index::{CauseIx, PlaceIx, WorkStateIx};
 use crate::planner::advice::Step;
 use crate::planner::situation::Situation;
 
@@ -14,7 +14,7 @@ use crate::planner::situation::Situation;
 const CAUSES: usize = 3;
 
 /// What makes two states one node.
-type Same = (Deed, WorkStateIx, PlaceIx, Vec<Step>, Vec<(Vec<Vec<(FindingIx, usize)>>, NodeIndex)>);
+type Same = (Deed, WorkStateIx, PlaceIx, Vec<Step>, Vec<(Vec<Found>, NodeIndex)>);
 
 pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> DecisionGraph {
     let Grown { mut states, frame, full } = grown;
@@ -36,7 +36,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
                 continue;
             }
         };
-        let mut ways: BTreeMap<NodeIndex, (Vec<Vec<(FindingIx, usize)>>, f64)> = BTreeMap::new();
+        let mut ways: BTreeMap<NodeIndex, (Vec<Found>, f64)> = BTreeMap::new();
         for (found, chance, to) in &state.ways {
             let way = ways.entry(of[*to]).or_default();
             if of[*to] != open {
@@ -48,7 +48,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
             ways.entry(open).or_default().1 += rare[at];
         }
         let situation = &state.position.situation;
-        let mut same: Vec<(Vec<Vec<(FindingIx, usize)>>, NodeIndex)> = (ways.iter())
+        let mut same: Vec<(Vec<Found>, NodeIndex)> = (ways.iter())
             .map(|(to, (found, _))| {
                 let mut found = found.clone();
                 found.sort();
@@ -99,7 +99,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
     }
 }
 
-fn flow_open(ways: &BTreeMap<NodeIndex, (Vec<Vec<(FindingIx, usize)>>, f64)>, open: NodeIndex) -> f64 {
+fn flow_open(ways: &BTreeMap<NodeIndex, (Vec<Found>, f64)>, open: NodeIndex) -> f64 {
     ways.get(&open).map_or(0.0, |way| way.1)
 }
 
