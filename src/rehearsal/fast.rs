@@ -7,13 +7,13 @@
 use std::collections::HashMap;
 
 use super::known::Known;
-use super::played::{Ending, Fate, Played};
+use super::played::{Ending, Fate, Played, can_remove, first_ranked};
 use super::safety::breaches;
 use super::site::{Site, Told};
 use super::whereabouts::Whereabouts;
 use crate::inference::{Limits, Workspace};
 use crate::model::Model;
-use crate::model::index::{CauseIx, CompetenceIx, FindingIx, WorkStateIx};
+use crate::model::index::{CauseIx, FindingIx, WorkStateIx};
 use crate::model::practice::BitSet;
 use crate::planner::{Budget, Step, advise};
 
@@ -161,7 +161,9 @@ impl<'m> Player<'m> {
         sent: BitSet,
     ) -> Vec<Fate> {
         let network = &self.model.network;
-        let first = self.first_ranked(known, site.truth.causes().len());
+        let limits = Limits::default();
+        let posterior = self.tables.causes(network, &known.evidence(), &limits);
+        let first = posterior.map_or_else(|_| Vec::new(), |p| first_ranked(&p.now, site.truth.causes().len()));
         let to = match ending {
             Ending::HandedOver(Some(competence)) => Some(competence),
             _ => None,
@@ -176,32 +178,4 @@ impl<'m> Player<'m> {
             })
             .collect()
     }
-
-    /// The most probable causes now; those that are as probable as the last of them included.
-    fn first_ranked(&mut self, known: &Known, many: usize) -> Vec<CauseIx> {
-        let limits = Limits::default();
-        let Ok(posterior) = self.tables.causes(&self.model.network, &known.evidence(), &limits) else {
-            return Vec::new();
-        };
-        let mut ranked: Vec<(f64, CauseIx)> =
-            posterior.now.iter().enumerate().map(|(at, &chance)| (chance, CauseIx::new(at))).collect();
-        ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        let least =
-            many.checked_sub(1).and_then(|last| ranked.get(last)).map_or(f64::INFINITY, |last| last.0);
-        ranked
-            .iter()
-            .take_while(|(chance, _)| *chance >= least * (1.0 - 1e-9))
-            .map(|(_, cause)| *cause)
-            .collect()
-    }
-}
-
-/// Whether a person of that competence, with what such a person carries and was told to bring, may do a fix that removes
-/// the cause.
-#[must_use]
-pub fn can_remove(model: &Model, competence: CompetenceIx, sent: BitSet, cause: CauseIx) -> bool {
-    let mut person = model.practice.person(competence);
-    person.instruments = person.instruments.union(sent);
-    let fixes = model.network.removed_by(cause).iter();
-    fixes.into_iter().any(|(fix, _)| model.practice.allows(&person, &model.fixes[fix.at()].terms))
 }

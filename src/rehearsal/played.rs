@@ -1,7 +1,9 @@
 //! What came of a rehearsed call.
 
 use super::safety::Breach;
+use crate::model::Model;
 use crate::model::index::{CauseIx, CompetenceIx};
+use crate::model::practice::BitSet;
 
 /// How a call ended.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -62,4 +64,25 @@ impl Played {
     pub fn found_or_right_hand(&self) -> bool {
         self.fates.iter().all(|fate| fate.found() || fate.right_hand)
     }
+}
+
+/// The most probable causes, `many` of them, with those that are as probable as the last.
+#[must_use]
+pub fn first_ranked(now: &[f64], many: usize) -> Vec<CauseIx> {
+    let mut ranked: Vec<(f64, CauseIx)> =
+        now.iter().enumerate().map(|(at, &chance)| (chance, CauseIx::new(at))).collect();
+    ranked.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+    let last = many.checked_sub(1).and_then(|last| ranked.get(last));
+    let least = last.map_or(f64::INFINITY, |last| last.0 * (1.0 - 1e-9));
+    ranked.iter().take_while(|(chance, _)| *chance >= least).map(|(_, cause)| *cause).collect()
+}
+
+/// Whether a person of that competence, with what such a person carries and was told to bring, may do a fix that removes
+/// the cause.
+#[must_use]
+pub fn can_remove(model: &Model, competence: CompetenceIx, sent: BitSet, cause: CauseIx) -> bool {
+    let mut person = model.practice.person(competence);
+    person.instruments = person.instruments.union(sent);
+    let fixes = model.network.removed_by(cause).iter();
+    fixes.into_iter().any(|(fix, _)| model.practice.allows(&person, &model.fixes[fix.at()].terms))
 }

@@ -5,13 +5,13 @@
 //! literally), each by its name ([`chance`](super::chance)), so that retaking a finding repeats its draws. Invariant:
 //! nothing is drawn twice; a draw counts while its owner is there.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::chance::{fall, named, unit};
 use crate::model::Model;
 use crate::model::index::{CauseIx, ConditionIx, FindingIx, FixIx};
-use crate::model::network::Source;
+use crate::model::network::{Network, Source};
 
 /// A model with the names by which its draws are made.
 #[derive(Clone, Debug)]
@@ -62,8 +62,8 @@ pub struct Truth {
     conditions: Vec<bool>,
     /// Conditions that some cause holds, leaks aside.
     brought: Vec<bool>,
-    /// Findings that show this while some cause is there, whatever was drawn.
-    pinned: BTreeMap<FindingIx, usize>,
+    /// Findings that show this while some cause behind them (any cause, where none is) is there, whatever was drawn.
+    pinned: BTreeMap<FindingIx, (usize, BTreeSet<CauseIx>)>,
     /// Success draws that are settled: which fix takes which cause away.
     settled: BTreeMap<(FixIx, CauseIx), bool>,
 }
@@ -112,14 +112,16 @@ impl Truth {
         self.seed
     }
 
-    /// Lets a finding show this outcome for as long as any cause is there, whatever was drawn.
+    /// Lets a finding show this outcome for as long as a cause behind it is there (any cause, where none of those that are
+    /// there now is behind it), whatever was drawn.
     pub fn pin(&mut self, finding: FindingIx, outcome: usize) {
-        self.pinned.insert(finding, outcome);
-    }
-
-    /// Ends what a finding was pinned to.
-    pub fn unpin(&mut self, finding: FindingIx) {
-        self.pinned.remove(&finding);
+        let behind = behind(&self.story.model.network, finding);
+        let there = self.causes();
+        let mut by: BTreeSet<CauseIx> = there.iter().copied().filter(|cause| behind.contains(cause)).collect();
+        if by.is_empty() {
+            by.extend(there);
+        }
+        self.pinned.insert(finding, (outcome, by));
     }
 
     /// Settles whether a fix takes a cause away, whatever was drawn.
@@ -212,10 +214,10 @@ impl Truth {
     /// The highest outcome drawn for a finding.
     fn highest(&self, finding: FindingIx, leaks: bool, conditions: &[bool]) -> usize {
         let story = &*self.story;
-        if let Some(&outcome) = self.pinned.get(&finding)
-            && self.causes.contains(&true)
+        if let Some((outcome, by)) = self.pinned.get(&finding)
+            && by.iter().any(|cause| self.causes[cause.at()])
         {
-            return outcome;
+            return *outcome;
         }
         let network = &story.model.network;
         let own = story.findings[finding.at()];
@@ -232,4 +234,24 @@ impl Truth {
         }
         highest
     }
+}
+
+/// The causes with a path to a finding.
+fn behind(network: &Network, finding: FindingIx) -> BTreeSet<CauseIx> {
+    let mut open: Vec<Source> = network.shown_by(finding).map(|(source, _)| source).collect();
+    let (mut causes, mut conditions) = (BTreeSet::new(), BTreeSet::new());
+    while let Some(source) = open.pop() {
+        match source {
+            Source::Cause(cause) => {
+                causes.insert(cause);
+            }
+            Source::Condition(condition) => {
+                if conditions.insert(condition) {
+                    let by = network.brought_by(condition).iter();
+                    open.extend(by.map(|&(slot, _)| network.source(slot as usize)));
+                }
+            }
+        }
+    }
+    causes
 }
