@@ -30,6 +30,7 @@ mod published_arithmetic;
 mod pty;
 mod reckon;
 mod reference;
+mod rehearse;
 mod safety;
 mod session;
 mod shipped_knowledge;

@@ -1,5 +1,6 @@
 //! `rehearse`: calls played against simulated sites.
 
+mod scripted;
 mod trials;
 
 use std::path::PathBuf;
@@ -13,14 +14,19 @@ use super::streams::Streams;
 
 /// Rehearse calls against simulated sites with hidden faults
 ///
-/// `--each-cause` draws that many sites for every kind of cause, each with that cause alone, and plays a technician and
-/// somebody on the phone against them; `--pairs` draws pairs of causes. Told are the share of calls in which the causes were
-/// found (their fix done, or at the top of the ranking; on the phone also handed over to somebody who may put it right), and the
-/// medians of questions and minutes. The same seed gives the same calls.
+/// Plays scripted scenarios (those in the files and folders named, else the built-in ones) through a session in typed lines,
+/// and tells whether each reached its goals. With `--each-cause` or `--pairs`, draws sites instead: that many for every kind of
+/// cause, each with that cause alone, or pairs of causes, and plays a technician and somebody on the phone against them. Told
+/// are the share of calls in which the causes were found (their fix done, or at the top of the ranking; on the phone also
+/// handed over to somebody who may put it right), and the medians of questions and minutes. The same seed gives the same calls.
 ///
 /// Exit status: 0 where every goal is met, 1 where one is missed.
 #[derive(Args, Debug)]
 pub(super) struct Rehearse {
+    /// Scenarios, and folders of them
+    #[arg(value_name = "FILE|DIR", conflicts_with_all = ["each_cause", "pairs"])]
+    paths: Vec<PathBuf>,
+
     #[command(flatten)]
     knowledge: KnowledgeAt,
 
@@ -56,6 +62,10 @@ pub(super) struct Rehearse {
     #[arg(long, value_name = "CHANCE", default_value_t = 0.0, value_parser = chance)]
     errs: f64,
 
+    /// Every line of each scenario as well
+    #[arg(long, conflicts_with_all = ["each_cause", "pairs"])]
+    lines: bool,
+
     /// Threads; the result does not depend on it
     #[arg(long, value_name = "N")]
     threads: Option<usize>,
@@ -73,6 +83,6 @@ fn chance(text: &str) -> Result<f64, String> {
 
 impl Rehearse {
     pub(super) fn run(self, streams: &Streams) -> Result<ExitStatus, Failure> {
-        self.trials(streams)
+        if self.each_cause.is_some() || self.pairs.is_some() { self.trials(streams) } else { self.scripted(streams) }
     }
 }

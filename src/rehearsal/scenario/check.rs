@@ -23,12 +23,13 @@ pub(super) fn check(knowledge: &Arc<Knowledge>, scenario: &Scenario, problems: &
     let model = session.model();
     if let Some(line) = scenario.says.first()
         && session.complaints().is_empty()
+        && !dialogue.asks()
         && !matches!(dialogue.view().prompt, Prompt::Emergency(_))
     {
         let problem = Diagnostic::new(Code::UnknownWord, line.span, "these opening words name no symptom");
         problems.push(
             problem
-                .why("the session did not understand a complaint in them, or asks which one is meant")
+                .why("the session did not understand a complaint in them")
                 .help("say it as a caller would, with the name of the unit"),
         );
     }
