@@ -163,7 +163,8 @@ impl<'m> Player<'m> {
         let network = &self.model.network;
         let limits = Limits::default();
         let posterior = self.tables.causes(network, &known.evidence(), &limits);
-        let first = posterior.map_or_else(|_| Vec::new(), |p| first_ranked(&p.now, site.truth.causes().len()));
+        let first =
+            posterior.map_or_else(|_| Vec::new(), |p| first_ranked(&p.now, site.truth.causes().len()));
         let to = match ending {
             Ending::HandedOver(Some(competence)) => Some(competence),
             _ => None,

@@ -73,7 +73,9 @@ fn probability(model: &Model, test: TestIx, numbers: &[f64], outcomes: &[(Findin
     };
     let mut chance = 1.0;
     for seen in observed {
-        let Some(&(_, outcome)) = outcomes.iter().find(|(finding, _)| *finding == seen.finding) else { continue };
+        let Some(&(_, outcome)) = outcomes.iter().find(|(finding, _)| *finding == seen.finding) else {
+            continue;
+        };
         let Seen::Value { value, sd } = seen.seen else { continue };
         let gives = model.tests[test.at()].gives.iter().find(|gives| gives.finding == seen.finding)?;
         let weights = band_weights(value, sd, &gives.scale.as_ref()?.bands);

@@ -159,11 +159,7 @@ impl<'a> Call<'a> {
             if first {
                 self.look(&view.prompt);
             }
-            let typed = if self.dialogue.asks() {
-                self.choose()
-            } else {
-                self.line(&view.prompt)
-            };
+            let typed = if self.dialogue.asks() { self.choose() } else { self.line(&view.prompt) };
             if let Prompt::HandOver(slip) = &view.prompt {
                 self.hand_over(&slip.competence);
             }
@@ -253,7 +249,10 @@ impl<'a> Call<'a> {
             _ => return,
         };
         let back = matches!(prompt, Prompt::Return(_));
-        if !back && self.scenario.reach.never.iter().any(|never| never.value == *id) && !self.never.contains(id) {
+        if !back
+            && self.scenario.reach.never.iter().any(|never| never.value == *id)
+            && !self.never.contains(id)
+        {
             self.never.push(id.clone());
         }
         let answered: BTreeMap<FindingIx, usize> = (session.known().into_iter())
@@ -307,7 +306,11 @@ impl<'a> Call<'a> {
             }
             Prompt::Test(step) => self.test(step),
             Prompt::Fix(step) => {
-                if self.cannot(&step.fix) { "can't".to_owned() } else { "done".to_owned() }
+                if self.cannot(&step.fix) {
+                    "can't".to_owned()
+                } else {
+                    "done".to_owned()
+                }
             }
             Prompt::Prove(step) => {
                 let at = self.site.model().ids.findings.get(&step.finding);
@@ -372,7 +375,8 @@ impl<'a> Call<'a> {
     fn finish(mut self) -> Rehearsed {
         let session = self.dialogue.session();
         let model = session.model();
-        let fixed: Vec<FixIx> = self.fixes.iter().filter_map(|fix| model.ids.fixes.get(fix).copied()).collect();
+        let fixed: Vec<FixIx> =
+            self.fixes.iter().filter_map(|fix| model.ids.fixes.get(fix).copied()).collect();
         let mut now = vec![0.0; model.causes.len()];
         for ranked in session.ranking().causes {
             if let Some(at) = model.ids.causes.get(&ranked.id) {
@@ -404,9 +408,12 @@ impl<'a> Call<'a> {
         let wanted = if reach.found.is_empty() { &self.scenario.hidden } else { &reach.found };
         for cause in wanted {
             let fate = |fate: &&Fate| model.causes[fate.cause.at()].id == cause.value;
-            let found = self.played.fates.iter().find(fate).is_some_and(|fate| {
-                fate.found() || reach.hand_over.is_some() && fate.right_hand
-            });
+            let found = self
+                .played
+                .fates
+                .iter()
+                .find(fate)
+                .is_some_and(|fate| fate.found() || reach.hand_over.is_some() && fate.right_hand);
             if !found {
                 misses.push(Miss::NotFound(cause.value.clone()));
             }

@@ -117,7 +117,8 @@ impl Truth {
     pub fn pin(&mut self, finding: FindingIx, outcome: usize) {
         let behind = behind(&self.story.model.network, finding);
         let there = self.causes();
-        let mut by: BTreeSet<CauseIx> = there.iter().copied().filter(|cause| behind.contains(cause)).collect();
+        let mut by: BTreeSet<CauseIx> =
+            there.iter().copied().filter(|cause| behind.contains(cause)).collect();
         if by.is_empty() {
             by.extend(there);
         }

@@ -11,13 +11,13 @@ use whytrip::knowledge::{Knowledge, Stage, embedded, load_embedded};
 use whytrip::model::Model;
 use whytrip::model::compile::compile;
 use whytrip::model::index::{CauseIx, FindingIx, FixIx, TestIx};
-use whytrip::planner::Budget;
+use whytrip::planner::Effort;
 use whytrip::rehearsal::trials::{Ground, Plan, each_cause, pairs};
 use whytrip::rehearsal::{Caller, Scenario, Story, Tally, Truth, readings, rehearse, scenario};
 use whytrip::source::Sources;
 
 use crate::hand_made;
-use crate::support::Run;
+use crate::support::{Run, root};
 
 fn shipped() -> Arc<Knowledge> {
     Arc::new(load_embedded("kitchen-ventilation").knowledge.unwrap())
@@ -37,13 +37,17 @@ fn model_of(knowledge: &Knowledge, name: &str, stage: Stage) -> Model {
 #[test]
 fn the_scenarios_reach_their_goals() {
     let knowledge = shipped();
-    let names = embedded::files_of("scenarios").unwrap();
+    let folder = root().join("knowledge/scenarios");
+    let mut names: Vec<String> = std::fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
     let mut missed = vec![];
     let (mut several, mut components) = (0, BTreeMap::<String, u32>::new());
     for name in &names {
-        let text = embedded::text("scenarios", name).unwrap();
+        let bytes = std::fs::read(folder.join(name)).unwrap();
         let mut sources = knowledge.sources.clone();
-        let bytes = text.as_bytes().to_vec();
         let (read, problems) = scenario::read(&knowledge, &mut sources, name, bytes, &sheet);
         assert!(problems.is_empty(), "{name}: {problems:?}");
         let scenario: Scenario = read.unwrap();
@@ -62,7 +66,11 @@ fn the_scenarios_reach_their_goals() {
         }
     }
     assert!(missed.is_empty(), "{}", missed.join("\n"));
-    assert!(names.len() >= 40 && several * 4 >= names.len(), "{} scenarios, {several} of several", names.len());
+    assert!(
+        names.len() >= 40 && several * 4 >= names.len(),
+        "{} scenarios, {several} of several",
+        names.len()
+    );
     let without: Vec<&str> = (knowledge.components.iter().filter(|c| !c.causes.is_empty()))
         .map(|component| &*component.id.value)
         .filter(|id| !components.contains_key(*id))
@@ -165,7 +173,7 @@ fn a_sample_of_causes_is_found_whatever_the_threads() {
     let knowledge = shipped();
     let ground = Ground::new("tin".into(), model_of(&knowledge, "tin-whistle.yaml", Stage::StartUp));
     let callers = [Caller::technician(&ground.believed.practice).unwrap()];
-    let plan = |threads| Plan { calls: 2, seed: 1, threads, budget: Budget::QUICK };
+    let plan = |threads| Plan { calls: 2, seed: 1, threads, budget: Effort::Quick.budget() };
     let grounds = [ground];
     let one = each_cause(&grounds, &callers, Some("suppression/"), &plan(1));
     let two = each_cause(&grounds, &callers, Some("suppression/"), &plan(3));
@@ -193,7 +201,10 @@ fn broken_scenarios_are_told_line_by_line() {
             let span = problem.primary.as_ref()?.span;
             Some(sources.get(span.file)?.line_column(span.start).line)
         };
-        problems.iter().map(|p| (p.code, line(p).map(|l| l as usize), p.suggestions.clone())).collect::<Vec<_>>()
+        problems
+            .iter()
+            .map(|p| (p.code, line(p).map(|l| l as usize), p.suggestions.clone()))
+            .collect::<Vec<_>>()
     };
     let good = "format: 1\nscenario: x\njob: tin-whistle.yaml\nwho: {competence: electrician}\nhidden: [M-1/reversed]\n\
                 says: [the fryer fan runs but hardly any air moves]\n";
@@ -207,7 +218,9 @@ fn broken_scenarios_are_told_line_by_line() {
     assert_eq!(found, [(Code::DanglingReference, Some(5), vec!["M-1/reversed".into()])]);
     let found = read(&good.replace("the fryer fan runs but hardly any air moves", "lovely weather"));
     assert_eq!((found.len(), found[0].0, found[0].1), (1, Code::UnknownWord, Some(6)));
-    let found = read(&(good.to_owned() + "shows: {M-1/hums: perhaps}\nreach: {never: [M-1/nothing], minutes: soon}\n"));
+    let found = read(
+        &(good.to_owned() + "shows: {M-1/hums: perhaps}\nreach: {never: [M-1/nothing], minutes: soon}\n"),
+    );
     assert_eq!(found.len(), 1, "numbers first, then names: {found:?}");
     assert_eq!((found[0].0, found[0].1), (Code::BadNumber, Some(8)));
     let found = read(&(good.to_owned() + "shows: {M-1/hums: perhaps}\nreach: {never: [M-1/nothing]}\n"));
@@ -229,7 +242,10 @@ fn the_command_plays_a_scenario_and_says_whether_it_reached_its_goals() {
     assert_eq!(json["scenarios"][0]["causes"][0]["found"], true);
     let hard = SCENARIO.to_owned() + "reach: {hand-over: gas-fitter, questions: 0}\n";
     let out = Run::new().file("hard.yaml", hard).args(["rehearse", ".", "--lines"]).go().status(1);
-    let _ = out.stdout_has("backwards: MISSED").stdout_has("not handed over to gas-fitter").stdout_has("there now > yes");
+    let _ = out
+        .stdout_has("backwards: MISSED")
+        .stdout_has("not handed over to gas-fitter")
+        .stdout_has("there now > yes");
     let broken = SCENARIO.replace("hidden", "hiden");
     let out = Run::new().file("broken.yaml", broken).args(["rehearse", "broken.yaml"]).go().status(2);
     let _ = out.stderr_has("broken.yaml:5:1").stderr_has("`hidden`");
@@ -239,7 +255,11 @@ fn the_command_plays_a_scenario_and_says_whether_it_reached_its_goals() {
 fn the_command_counts_random_calls() {
     let run = Run::new().args(["rehearse", "--each-cause", "2", "--only", "suppression/relay", "--json"]);
     let out = run.go();
-    assert!(matches!(out.json()["trials"][0]["rows"].as_array(), Some(rows) if rows.len() == 1), "{}", out.whole());
+    assert!(
+        matches!(out.json()["trials"][0]["rows"].as_array(), Some(rows) if rows.len() == 1),
+        "{}",
+        out.whole()
+    );
     let _ = Run::new().args(["rehearse", "--each-cause", "0"]).go().status(2);
     let _ = Run::new().args(["rehearse", "--each-cause", "1", "--errs", "2"]).go().status(2);
 }

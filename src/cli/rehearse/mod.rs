@@ -83,6 +83,10 @@ fn chance(text: &str) -> Result<f64, String> {
 
 impl Rehearse {
     pub(super) fn run(self, streams: &Streams) -> Result<ExitStatus, Failure> {
-        if self.each_cause.is_some() || self.pairs.is_some() { self.trials(streams) } else { self.scripted(streams) }
+        if self.each_cause.is_some() || self.pairs.is_some() {
+            self.trials(streams)
+        } else {
+            self.scripted(streams)
+        }
     }
 }

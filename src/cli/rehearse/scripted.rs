@@ -192,7 +192,8 @@ fn read(file: File, knowledge: &Arc<Knowledge>, streams: &Streams) -> Result<Opt
         let text = embedded::text(SHEETS, name)?;
         Some((format!("{SHEETS}/{name}"), text.as_bytes().to_vec()))
     };
-    let (scenario, problems) = scenario::read(knowledge, &mut sources, &file.name, file.bytes.clone(), &sheet);
+    let (scenario, problems) =
+        scenario::read(knowledge, &mut sources, &file.name, file.bytes.clone(), &sheet);
     let errors: Vec<Diagnostic> = problems.into_iter().filter(Diagnostic::is_error).collect();
     streams.talk(&open::problems(&errors, &sources, streams.err));
     Ok(scenario.filter(|_| errors.is_empty()))

@@ -8,7 +8,7 @@ use crate::cli::failure::Failure;
 use crate::cli::open;
 use crate::cli::streams::Streams;
 use crate::knowledge::Stage;
-use crate::planner::Budget;
+use crate::planner::Effort;
 use crate::rehearsal::trials::{self, Ground, Plan, Row};
 use crate::rehearsal::{Caller, Tally};
 use crate::render::Page;
@@ -75,7 +75,7 @@ impl Rehearse {
         }
         let threads =
             self.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, Into::into));
-        let plan = |calls| Plan { calls, seed: self.seed, threads, budget: Budget::QUICK };
+        let plan = |calls| Plan { calls, seed: self.seed, threads, budget: Effort::Quick.budget() };
         let mut sheets = Vec::new();
         if let Some(calls) = self.each_cause {
             let rows = trials::each_cause(&grounds, &callers, self.only.as_deref(), &plan(calls));

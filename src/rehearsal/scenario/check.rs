@@ -63,9 +63,10 @@ pub(super) fn check(knowledge: &Arc<Knowledge>, scenario: &Scenario, problems: &
         known.insert("unlisted".to_owned(), ());
         named.one(competence, "competence", &known);
     }
-    let plates = model.units.iter().flat_map(|unit| {
-        unit.nameplate.iter().map(move |plate| (format!("{}/{}", unit.id, plate.id), ()))
-    });
+    let plates = model
+        .units
+        .iter()
+        .flat_map(|unit| unit.nameplate.iter().map(move |plate| (format!("{}/{}", unit.id, plate.id), ())));
     let plates: BTreeMap<String, ()> = plates.collect();
     for (plate, _) in &scenario.nameplate {
         named.one(plate, "nameplate value", &plates);

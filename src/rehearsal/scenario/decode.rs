@@ -154,8 +154,9 @@ impl Reader<'_> {
         let Some((shown, bytes)) = (self.sheets)(&name.value) else {
             let words = format!("there is no job sheet `{}`", name.value);
             let problem = Diagnostic::new(Code::FileUnreadable, name.span, words);
-            self.problems
-                .push(problem.help("name a file beside the scenario, or one of the built-in invented sheets"));
+            self.problems.push(
+                problem.help("name a file beside the scenario, or one of the built-in invented sheets"),
+            );
             return None;
         };
         let (job, problems) = job::read(self.knowledge, self.sources, &shown, bytes);

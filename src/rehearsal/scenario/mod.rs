@@ -13,6 +13,7 @@ pub use decode::{Sheets, read};
 
 use crate::job::Job;
 use crate::knowledge::{Knowledge, Stage};
+use crate::planner::Effort;
 use crate::session::dialogue::Dialogue;
 use crate::session::hear::kinds;
 use crate::session::{Event, Packaged, Prompt, Refused, Session, What, Who};
@@ -76,7 +77,7 @@ pub struct Reach {
 }
 
 impl Scenario {
-    /// A dialogue in which the opening words have been said, one after the other.
+    /// A dialogue of quick effort in which the opening words have been said, one after the other.
     ///
     /// # Errors
     /// When the session cannot begin.
@@ -90,7 +91,8 @@ impl Scenario {
         };
         let kinds = if self.job.is_none() { kinds(knowledge) } else { Vec::new() };
         let source = Arc::new(Packaged::new(Arc::clone(knowledge), self.job.clone()));
-        let mut dialogue = Dialogue::new(Session::start(source, Event { at: 0, what })?, kinds);
+        let session = Session::start(source, Event { at: 0, what })?.with_effort(Effort::Quick);
+        let mut dialogue = Dialogue::new(session, kinds);
         if matches!(dialogue.view().prompt, Prompt::Emergencies(_)) {
             dialogue.line("no", 0);
         }
