@@ -317,7 +317,9 @@ impl<'a> Call<'a> {
                 let outcome = at.map_or(0, |&at| self.site.again(at));
                 plain(step.outcomes.get(outcome).map_or(CANNOT_TELL, String::as_str))
             }
-            Prompt::HandedOver(_) | Prompt::Closed(_) => String::new(),
+            // A scripted call is no first power-up; should one be gone through, its steps are done.
+            Prompt::PowerUp(_) => "done".to_owned(),
+            Prompt::PowerUpWaits(_) | Prompt::HandedOver(_) | Prompt::Closed(_) => String::new(),
         }
     }
 
@@ -526,6 +528,8 @@ fn name(prompt: &Prompt) -> String {
         Prompt::HandOver(slip) => format!("hand over to {}", slip.competence),
         Prompt::PutBack(_) => "put back".to_owned(),
         Prompt::Contradiction(doubt) => format!("contradiction {}", doubt.finding),
+        Prompt::PowerUp(step) => format!("power-up {}", step.step),
+        Prompt::PowerUpWaits(_) => "power-up waits".to_owned(),
         Prompt::Close(_) => "close".to_owned(),
         Prompt::HandedOver(_) => "handed over".to_owned(),
         Prompt::Closed(_) => "closed".to_owned(),
