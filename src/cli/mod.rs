@@ -18,6 +18,7 @@ mod note;
 mod open;
 mod options;
 mod power_up;
+mod outlook;
 mod rank;
 mod reckon;
 mod record;
@@ -78,6 +79,7 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     Reckon(reckon::Reckon),
     Sources(sources::Sources),
+    Outlook(outlook::Outlook),
     Completions(completions::Completions),
     Manual(manual::Manual),
 }
@@ -116,6 +118,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Command::Rehearse(rehearse) => rehearse.run(&streams),
         Command::Reckon(reckon) => reckon.run(&streams),
         Command::Sources(sources) => sources.run(&streams),
+        Command::Outlook(outlook) => outlook.run(&streams),
         Command::Completions(completions) => completions.run(&streams),
         Command::Manual(manual) => manual.run(&streams),
     };

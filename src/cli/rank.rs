@@ -1,6 +1,6 @@
 //! `rank`: the machine form. Evidence in, posteriors, predictions and the next step out.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::{Map, Value, json};
@@ -80,7 +80,7 @@ impl Rank {
         };
         let stage = open::stage(self.stage, job.as_ref());
         let model = open::compile(&opened, job.as_ref(), stage, &sources, streams)?;
-        let stated = self.stated(&model, &mut sources, streams)?;
+        let stated = stated(&self.set, self.evidence.as_deref(), &model, &mut sources, streams)?;
         let standing = match rank(&model, &stated, &Limits::default()) {
             Ok(standing) => standing,
             Err(InferenceError::Impossible) => return impossible(),
@@ -94,25 +94,31 @@ impl Rank {
         }
         if self.verify { verified(&model, &stated, &standing, streams) } else { Ok(ExitStatus::Done) }
     }
-
-    /// The statements of the options and of the file.
-    fn stated(&self, model: &Model, sources: &mut Sources, streams: &Streams) -> Result<Stated, Failure> {
-        let mut files = vec![];
-        for set in &self.set {
-            files.push(sources.add(SourceFile::new("--set", set.replace(['\n', '\r'], " "))));
-        }
-        if let Some(path) = &self.evidence {
-            let text = open::text(path)?;
-            files.push(sources.add(SourceFile::new(path.display().to_string(), text)));
-        }
-        statements(model, sources, &files).map_err(|problems| {
-            streams.talk(&open::problems(&problems, sources, streams.err));
-            Failure::new("the evidence cannot be read")
-        })
-    }
 }
 
-fn impossible() -> Result<ExitStatus, Failure> {
+/// The statements of the options and of the file.
+pub(super) fn stated(
+    set: &[String],
+    evidence: Option<&Path>,
+    model: &Model,
+    sources: &mut Sources,
+    streams: &Streams,
+) -> Result<Stated, Failure> {
+    let mut files = vec![];
+    for set in set {
+        files.push(sources.add(SourceFile::new("--set", set.replace(['\n', '\r'], " "))));
+    }
+    if let Some(path) = evidence {
+        let text = open::text(path)?;
+        files.push(sources.add(SourceFile::new(path.display().to_string(), text)));
+    }
+    statements(model, sources, &files).map_err(|problems| {
+        streams.talk(&open::problems(&problems, sources, streams.err));
+        Failure::new("the evidence cannot be read")
+    })
+}
+
+pub(super) fn impossible() -> Result<ExitStatus, Failure> {
     let failure = Failure::new("the evidence is impossible: its probability is zero under this knowledge")
         .hint("an answer is wrong, or the work changed something that no statement tells")
         .ending(ExitStatus::Impossible);
@@ -189,7 +195,7 @@ fn why_json(model: &Model, why: &Why) -> Value {
 }
 
 /// A step as its kind and the id of what it is about.
-fn named(model: &Model, step: &Step) -> (&'static str, Option<String>) {
+pub(super) fn named(model: &Model, step: &Step) -> (&'static str, Option<String>) {
     let state = |at: crate::model::index::WorkStateIx| Some(model.practice.work_states[at.at()].id.clone());
     match step {
         Step::Test(test) => ("test", Some(model.tests[test.at()].id.clone())),

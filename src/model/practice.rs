@@ -9,42 +9,49 @@ pub struct BitSet(pub u128);
 
 impl BitSet {
     /// The set with the member at position `at` added.
+    #[inline]
     #[must_use]
     pub const fn with(self, at: usize) -> Self {
         Self(self.0 | 1 << at)
     }
 
     /// Whether the member at position `at` is in the set.
+    #[inline]
     #[must_use]
     pub const fn has(self, at: usize) -> bool {
         self.0 >> at & 1 == 1
     }
 
     /// Whether every member of `self` is in `other`.
+    #[inline]
     #[must_use]
     pub const fn within(self, other: Self) -> bool {
         self.0 & !other.0 == 0
     }
 
     /// The members of either.
+    #[inline]
     #[must_use]
     pub const fn union(self, other: Self) -> Self {
         Self(self.0 | other.0)
     }
 
     /// The members of `self` that `other` has not.
+    #[inline]
     #[must_use]
     pub const fn minus(self, other: Self) -> Self {
         Self(self.0 & !other.0)
     }
 
     /// Whether there is no member.
+    #[inline]
     #[must_use]
     pub const fn is_empty(self) -> bool {
         self.0 == 0
     }
 
     /// The positions of the members, ascending.
+    #[inline]
     pub fn iter(self) -> impl Iterator<Item = usize> {
         let mut left = self.0;
         std::iter::from_fn(move || {

@@ -94,7 +94,7 @@ pub fn advise_from(model: &Model, situation: &Situation, worlds: &[World], budge
 }
 
 /// The advice where nothing is left to find out: all complaints retaken normal, or none made.
-fn settled(situation: &Situation) -> Option<Advice> {
+pub(super) fn settled(situation: &Situation) -> Option<Advice> {
     let gone = situation.complaints.iter().all(|complaint| situation.answered.get(complaint) == Some(&0));
     gone.then(|| Advice {
         step: if situation.to_put_back > 0 { Step::PutBack } else { Step::Done },
@@ -108,7 +108,11 @@ fn settled(situation: &Situation) -> Option<Advice> {
 /// Exact joint samples under the evidence as told. Where that is too entangled to be sampled quickly, answers that are
 /// believed anyhow are taken for certain: first the normal ones, which then cost nothing, then all. Where that is not
 /// enough, or contradicts itself, the answers are left out that the bounds of inference leave out.
-fn believed(model: &Model, situation: &Situation, budget: &Budget) -> Result<Vec<World>, InferenceError> {
+pub(super) fn believed(
+    model: &Model,
+    situation: &Situation,
+    budget: &Budget,
+) -> Result<Vec<World>, InferenceError> {
     let network = &model.network;
     let draw =
         |told: &Evidence, limits: &Limits| sample(network, told, limits, budget.samples.max(1), budget.seed);

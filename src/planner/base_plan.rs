@@ -19,6 +19,9 @@ use crate::model::practice::BitSet;
 
 /// At most so many fixes between two proofs.
 const RUN: usize = 12;
+/// At most so many fixes in the plan of the person present, and of somebody who is sent: what is left then is given up.
+const LONGEST: usize = 40;
+const LONGEST_OF_OTHERS: usize = 16;
 /// Weights below this share of the whole are taken for nothing: no fix is planned for them.
 pub(crate) const NOTHING: f64 = 1e-9;
 /// The slip names the parts of those fixes that the plan reaches with at least this chance; parts of others cost a second
@@ -120,10 +123,23 @@ pub(crate) fn best_stop(
     tried: &[bool],
     below: f64,
 ) -> Option<(f64, usize)> {
+    best_of(prepared, 0..prepared.problem.stops.len(), items, mode, unproven, tried, below)
+}
+
+/// The best of these stops.
+fn best_of(
+    prepared: &Prepared<'_>,
+    stops: impl Iterator<Item = usize>,
+    items: &[Item],
+    mode: Mode,
+    unproven: bool,
+    tried: &[bool],
+    below: f64,
+) -> Option<(f64, usize)> {
     let mut best = below;
     let mut found = None;
     let whole = items.iter().all(|item| item.gone.is_empty());
-    for stop in 0..prepared.problem.stops.len() {
+    for stop in stops {
         if whole && weigh(items, |item| prepared.stop_bound[stop][item.class]) >= best {
             continue;
         }
@@ -150,7 +166,8 @@ fn plan(
     tried: &[bool],
     ends: &Ends<'_>,
 ) -> BasePlan {
-    let order = Order::new(crew, classes, items, mode, tried);
+    let longest = if matches!(ends, Ends::Stops(_)) { LONGEST } else { LONGEST_OF_OTHERS };
+    let order = Order::new(crew, classes, items, mode, tried, longest);
     let steps = order.fixes.len();
     if order.total <= 0.0 || (order.alive[0] <= 0.0 && !unproven) {
         return BasePlan { value: 0.0, acts: vec![(Act::Done, order.total)] };
@@ -211,8 +228,9 @@ fn plan(
             // The start itself: stops are weighed below, from the mode at the start.
             break;
         }
-        if let Some((stop, which)) =
-            end(ends, || order.left(crew, classes, k), order.alive[k], start, false, &done, value[k])
+        if stops_after(k, ends)
+            && let Some((stop, which)) =
+                end(ends, || order.left(crew, classes, k), order.alive[k], start, false, &done, value[k])
         {
             value[k] = stop;
             choice[k] = Choice::Stop(which);
@@ -229,6 +247,13 @@ fn plan(
         first = Choice::Stop(which);
     }
     BasePlan { value: whole, acts: acts(crew, &order, &choice, first) }
+}
+
+/// After how many failed fixes a plan considers to stop: after each, but ever more rarely where that means a plan of
+/// everybody who can be sent.
+fn stops_after(fixes: usize, ends: &Ends<'_>) -> bool {
+    let dear = matches!(ends, Ends::Stops(prepared) if prepared.sent.iter().any(Option::is_some));
+    !dear || matches!(fixes, 0..=3 | 5 | 8 | 13 | 21 | 34)
 }
 
 /// What the plan does at a point.

@@ -5,9 +5,12 @@
 use super::base_plan::Item;
 use super::order::remove;
 use super::prepared::Prepared;
-use super::problem::Problem;
+use super::problem::{Problem, Shown};
 use super::travel::Mode;
 use crate::model::practice::BitSet;
+
+/// The bit of [`Particle::drawn`] that tells that a test was taken.
+const KNOWN: u16 = 1 << 15;
 
 /// A candidate with what is gone of it.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -15,6 +18,9 @@ pub(crate) struct Particle {
     pub(crate) candidate: usize,
     pub(crate) gone: BitSet,
     pub(crate) weight: f64,
+    /// What is known of the draws of tests that can be taken again: sixteen bits for each, the highest that it was taken,
+    /// the others which of its factors drew abnormal.
+    pub(crate) drawn: u128,
 }
 
 /// A belief, and where the work stands.
@@ -49,6 +55,7 @@ impl Belief {
                 candidate: at,
                 gone: BitSet::default(),
                 weight: candidate.weight,
+                drawn: 0,
             })
             .collect();
         Self {
@@ -84,6 +91,9 @@ impl Belief {
     /// The results of a test. Results below `fine` of the whole weight are not split further, which only gives up
     /// information and so keeps every value one that a real plan attains.
     pub(crate) fn results(&self, problem: &Problem, test: usize, fine: f64) -> Vec<Result> {
+        if let Some(slot) = problem.slot(test) {
+            return self.results_of_draws(&problem.tests[test].shows[0], slot);
+        }
         let floor = fine * self.weight();
         let mut open =
             vec![Result { outcomes: Vec::new(), weight: self.weight(), particles: self.particles.clone() }];
@@ -125,6 +135,54 @@ impl Belief {
         open
     }
 
+    /// The results of a test whose draws are followed: each particle is split by the draws that are not known yet.
+    fn results_of_draws(&self, shown: &Shown, slot: usize) -> Vec<Result> {
+        let shift = 16 * slot;
+        let mut parts = [0, 1].map(|outcome| Result {
+            outcomes: vec![Some(outcome)],
+            particles: Vec::with_capacity(self.particles.len() + 4),
+            weight: 0.0,
+        });
+        let mut add = |particle: Particle, abnormal: bool| {
+            for (outcome, part) in parts.iter_mut().enumerate() {
+                let told = (outcome == 1) == abnormal;
+                let weight = particle.weight * if told { shown.trust } else { 1.0 - shown.trust };
+                if weight > 0.0 {
+                    part.weight += weight;
+                    part.particles.push(Particle { weight, ..particle });
+                }
+            }
+        };
+        for particle in &self.particles {
+            let factors = &shown.responses[shown.of[particle.candidate] as usize].0;
+            let known = (particle.drawn >> shift) as u16;
+            let live = |at: &usize| factors[*at].live(particle.gone);
+            if known & KNOWN != 0 && factors.iter().all(|factor| !factor.absent) {
+                let abnormal = (0..factors.len()).filter(live).any(|at| known >> at & 1 == 1);
+                add(*particle, abnormal);
+                continue;
+            }
+            let open: Vec<usize> = (0..factors.len()).filter(live).collect();
+            for draw in 0..1u16 << open.len() {
+                let (mut weight, mut yes) = (particle.weight, 0);
+                for (bit, &at) in open.iter().enumerate() {
+                    let normal = factors[at].at_most[0];
+                    if draw >> bit & 1 == 1 {
+                        weight *= 1.0 - normal;
+                        yes |= 1 << at;
+                    } else {
+                        weight *= normal;
+                    }
+                }
+                if weight > 0.0 {
+                    let drawn = particle.drawn & !(0xFFFF << shift) | u128::from(KNOWN | yes) << shift;
+                    add(Particle { weight, drawn, ..*particle }, draw != 0);
+                }
+            }
+        }
+        parts.into_iter().filter(|part| part.weight > 0.0).collect()
+    }
+
     /// The belief after a result of a test.
     pub(crate) fn after(&self, problem: &Problem, test: usize, result: &Result) -> Self {
         let mut taken = self.taken.clone();
@@ -146,7 +204,12 @@ impl Belief {
         for particle in &self.particles {
             let item = Item { class: particle.candidate, gone: particle.gone, weight: particle.weight };
             remove(&problem.candidates[particle.candidate], item, &form.removes, |after| {
-                particles.push(Particle { gone: after.gone, weight: after.weight, ..*particle });
+                let drawn = if particle.drawn == 0 || after.gone == particle.gone {
+                    particle.drawn
+                } else {
+                    still_drawn(problem, particle, after.gone)
+                };
+                particles.push(Particle { gone: after.gone, weight: after.weight, drawn, ..*particle });
             });
         }
         let mut tried = self.tried.clone();
@@ -156,7 +219,9 @@ impl Belief {
             mode: problem.travel.nearest(self.mode, &form.at).1,
             unproven: true,
             tried,
-            taken: self.taken.clone(),
+            taken: (self.taken.iter().enumerate())
+                .map(|(test, taken)| if problem.tests[test].again { None } else { taken.clone() })
+                .collect(),
         }
     }
 
@@ -166,6 +231,56 @@ impl Belief {
             .filter(|particle| !problem.candidates[particle.candidate].cured(particle.gone))
             .collect();
         Self { particles, mode, unproven: false, tried: self.tried.clone(), taken: self.taken.clone() }
+    }
+
+    /// Equal particles made one, in a fixed order.
+    pub(crate) fn gathered(mut self) -> Self {
+        let key = |particle: &Particle| (particle.candidate, particle.gone, particle.drawn);
+        if !self.particles.windows(2).all(|pair| key(&pair[0]) < key(&pair[1])) {
+            self.particles.sort_by_key(key);
+            self.particles.dedup_by(|next, kept| {
+                let same = key(next) == key(kept);
+                if same {
+                    kept.weight += next.weight;
+                }
+                same
+            });
+        }
+        self
+    }
+
+    /// A fingerprint: equal for beliefs that differ in nothing that matters to a plan. Weights count by their share, to
+    /// eleven digits. `opens` tells the tests whose outcomes another one needs.
+    pub(crate) fn fingerprint(&self, weight: f64, opens: &[bool]) -> u128 {
+        let mut hash = Fingerprint::default();
+        hash.add(u64::from(self.mode) << 1 | u64::from(self.unproven));
+        for (at, tried) in self.tried.iter().enumerate() {
+            if *tried {
+                hash.add(at as u64);
+            }
+        }
+        hash.add(u64::MAX);
+        for (at, taken) in self.taken.iter().enumerate() {
+            if let Some(outcomes) = taken {
+                hash.add(at as u64);
+                if opens[at] {
+                    outcomes.iter().for_each(|outcome| hash.add(*outcome as u64));
+                }
+            }
+        }
+        hash.add(u64::MAX);
+        for particle in &self.particles {
+            let share = (particle.weight / weight * 1e11).round() as u64;
+            if share > 0 {
+                hash.add(particle.candidate as u64);
+                hash.add(particle.gone.0 as u64);
+                hash.add((particle.gone.0 >> 64) as u64);
+                hash.add(particle.drawn as u64);
+                hash.add((particle.drawn >> 64) as u64);
+                hash.add(share);
+            }
+        }
+        hash.value()
     }
 
     /// The classes of the particles, merged.
@@ -202,4 +317,41 @@ pub(crate) fn merge(prepared: &Prepared<'_>, particles: &[Particle]) -> Vec<Item
         same
     });
     items
+}
+
+/// What was drawn, less the draws that no longer count: those of causes that are gone.
+fn still_drawn(problem: &Problem, particle: &Particle, gone: BitSet) -> u128 {
+    let mut drawn = particle.drawn;
+    for test in 0..problem.tests.len() {
+        let Some(slot) = problem.slot(test) else { continue };
+        let shown = &problem.tests[test].shows[0];
+        for (at, factor) in shown.responses[shown.of[particle.candidate] as usize].0.iter().enumerate() {
+            if !factor.live(gone) && !factor.absent {
+                drawn &= !(1 << (16 * slot + at));
+            }
+        }
+    }
+    drawn
+}
+
+/// Two 64-bit hashes side by side, the same on every machine.
+struct Fingerprint([u64; 2]);
+
+impl Default for Fingerprint {
+    fn default() -> Self {
+        Self([0x9E37_79B9_7F4A_7C15, 0xC2B2_AE3D_27D4_EB4F])
+    }
+}
+
+impl Fingerprint {
+    fn add(&mut self, word: u64) {
+        for (hash, odd) in self.0.iter_mut().zip([0xBF58_476D_1CE4_E5B9, 0x94D0_49BB_1331_11EB]) {
+            *hash = (*hash ^ word).wrapping_mul(odd);
+            *hash ^= *hash >> 29;
+        }
+    }
+
+    fn value(&self) -> u128 {
+        u128::from(self.0[0]) << 64 | u128::from(self.0[1])
+    }
 }

@@ -12,28 +12,23 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::allowed::{Modes, anybody};
-use super::problem::{
-    Candidate, Factor, FixForm, Helper, Need, Problem, Proof, Response, Shown, Stop, TestForm,
-};
+use super::candidates::cumulative;
+use super::problem::{Candidate, Factor, FixForm, Need, Problem, TestForm};
 use super::related::{Related, related};
 use super::situation::Situation;
-use super::standing::{Roots, Standing};
-use super::travel::{Mode, Travel};
+use super::standing::Standing;
 use crate::model::Model;
-use crate::model::catalog::{Fix, Test};
-use crate::model::index::{CauseIx, CompetenceIx, FindingIx, FixIx, PlaceIx, TestIx, WorkStateIx};
-use crate::model::network::Source;
-use crate::model::practice::{BitSet, Person, Terms};
+use crate::model::catalog::Test;
+use crate::model::index::{CauseIx, CompetenceIx, FindingIx, FixIx, TestIx, WorkStateIx};
+use crate::model::practice::{BitSet, Person};
 
 /// A need at least this probable is taken for granted.
 const GRANTED: f64 = 0.9;
 /// A fix whose need is less probable than this waits until the need is answered.
-const DOUBTFUL: f64 = 0.5;
+pub(super) const DOUBTFUL: f64 = 0.5;
 /// A test has to save this many minutes, or it is not worth anybody's patience; it also keeps chance differences between
 /// samples from being taken for information. A judgement.
 const LEAST_SAVING: f64 = 0.5;
-/// So many causes are told apart at most; with more, the least probable count as unlisted.
-const TRACKED: usize = 128;
 
 /// A problem, and what its indices stand for.
 pub(crate) struct Composed {
@@ -51,26 +46,26 @@ pub(crate) struct Composed {
 
 /// Makes problems of one situation.
 pub(crate) struct Composer<'a> {
-    model: &'a Model,
-    situation: &'a Situation,
-    standings: &'a [(Standing, f64)],
-    modes: Modes,
+    pub(super) model: &'a Model,
+    pub(super) situation: &'a Situation,
+    pub(super) standings: &'a [(Standing, f64)],
+    pub(super) modes: Modes,
     /// Minutes' worth of a minute: with a standstill it is more than 1.
-    factor: f64,
+    pub(super) factor: f64,
     /// Minutes' worth of one unit of currency.
-    money: f64,
-    unproven: bool,
-    candidates: Vec<Candidate>,
+    pub(super) money: f64,
+    pub(super) unproven: bool,
+    pub(super) candidates: Vec<Candidate>,
     /// The problem's cause for each tracked pair of cause and "fixes done on it are spent".
-    local: BTreeMap<(CauseIx, bool), u8>,
+    pub(super) local: BTreeMap<(CauseIx, bool), u8>,
     /// For each finding, the factors of what is related, by candidate ascending.
-    factors: Vec<Vec<(usize, Factor)>>,
+    pub(super) factors: Vec<Vec<(usize, Factor)>>,
     /// For each finding, P(≤ v) of its leak and of what is not related.
-    background: Vec<Vec<f64>>,
+    pub(super) background: Vec<Vec<f64>>,
     /// What the trouble can have to do with.
-    related: Related,
+    pub(super) related: Related,
     /// Findings whose draws are known, from an earlier epoch.
-    known: BTreeSet<FindingIx>,
+    pub(super) known: BTreeSet<FindingIx>,
 }
 
 impl<'a> Composer<'a> {
@@ -110,171 +105,8 @@ impl<'a> Composer<'a> {
         (self.factor, self.money)
     }
 
-    /// Numbers the causes that some candidate wants gone, likeliest first, and makes the candidates.
-    fn track(&mut self) {
-        let mut chances: BTreeMap<(CauseIx, bool), f64> = BTreeMap::new();
-        for (standing, weight) in self.standings {
-            for key in wanted(standing) {
-                *chances.entry(key).or_insert(0.0) += weight;
-            }
-        }
-        let mut order: Vec<((CauseIx, bool), f64)> = chances.into_iter().collect();
-        order.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
-        self.local = order.iter().take(TRACKED).enumerate().map(|(at, (key, _))| (*key, at as u8)).collect();
-        self.candidates =
-            self.standings.iter().map(|(standing, weight)| self.candidate(standing, *weight)).collect();
-    }
-
-    fn candidate(&self, standing: &Standing, weight: f64) -> Candidate {
-        let number = |cause: CauseIx| self.local.get(&(cause, spent(standing, cause))).copied();
-        let mut candidate = Candidate { weight, unlisted: standing.complaint.always, ..Candidate::default() };
-        for &cause in &standing.causes {
-            if let Some(at) = number(cause) {
-                candidate.causes = candidate.causes.with(at.into());
-            }
-        }
-        for &cause in &standing.complaint.causes {
-            match number(cause) {
-                Some(at) => candidate.culprits = candidate.culprits.with(at.into()),
-                None => candidate.unlisted = true,
-            }
-        }
-        for (cause, leaders) in &standing.held {
-            if let Some(at) = number(*cause) {
-                let by = leaders.iter().filter_map(|leader| number(*leader));
-                candidate.held.push((at, by.fold(BitSet::default(), |set, leader| set.with(leader.into()))));
-            }
-        }
-        candidate
-    }
-
-    fn collect_factors(&mut self) {
-        let network = &self.model.network;
-        let later = self.situation.evidence.epoch() > 0;
-        let mut shares: BTreeMap<Source, f64> = BTreeMap::new();
-        for (at, (standing, weight)) in self.standings.iter().enumerate() {
-            if later {
-                for (finding, draws) in &standing.draws {
-                    self.known.insert(*finding);
-                    let abnormal = self.related.findings.contains(finding);
-                    for &(source, outcome) in draws {
-                        if !abnormal && !source.is_some_and(|source| self.is_related(standing, source)) {
-                            continue;
-                        }
-                        let at_most = (0..network.outcomes(*finding))
-                            .map(|v| if v < outcome { 0.0 } else { 1.0 })
-                            .collect();
-                        let roots =
-                            source.map_or_else(BitSet::default, |source| self.roots(standing, source));
-                        self.factors[finding.at()].push((at, Factor { roots, at_most }));
-                    }
-                }
-            }
-            let causes = standing.causes.iter().map(|cause| Source::Cause(*cause));
-            let conditions = standing.conditions.iter().map(|(condition, _)| Source::Condition(*condition));
-            for source in causes.chain(conditions) {
-                if !self.is_related(standing, source) {
-                    *shares.entry(source).or_insert(0.0) += weight;
-                    continue;
-                }
-                let roots = self.roots(standing, source);
-                for (finding, chances) in network.shows(source) {
-                    if !(later && standing.draws.iter().any(|(known, _)| *known == finding)) {
-                        self.factors[finding.at()].push((at, Factor { roots, at_most: cumulative(chances) }));
-                    }
-                }
-            }
-        }
-        // What is not related counts alike in all candidates: there with its share of the samples.
-        for (source, share) in shares {
-            for (finding, chances) in network.shows(source) {
-                for (whole, at_most) in self.background[finding.at()].iter_mut().zip(cumulative(chances)) {
-                    *whole *= 1.0 - share * (1.0 - at_most);
-                }
-            }
-        }
-    }
-
-    /// Whether a source differs from candidate to candidate for a reason.
-    fn is_related(&self, standing: &Standing, source: Source) -> bool {
-        match source {
-            Source::Cause(cause) => self.related.causes.contains(&cause),
-            Source::Condition(condition) => {
-                (standing.conditions.iter()).find(|(other, _)| *other == condition).is_some_and(
-                    |(_, roots)| roots.causes.iter().any(|cause| self.related.causes.contains(cause)),
-                )
-            }
-        }
-    }
-
-    /// The tracked causes of which one has to be there for a source to count; empty: it counts whatever is fixed.
-    fn roots(&self, standing: &Standing, source: Source) -> BitSet {
-        let number = |cause: CauseIx| self.local.get(&(cause, spent(standing, cause))).copied();
-        let of = |causes: &[CauseIx]| {
-            let mut roots = BitSet::default();
-            for &cause in causes {
-                match number(cause) {
-                    Some(at) => roots = roots.with(at.into()),
-                    None => return BitSet::default(),
-                }
-            }
-            roots
-        };
-        match source {
-            Source::Cause(cause) => of(&[cause]),
-            Source::Condition(condition) => {
-                standing.conditions.iter().find(|(other, _)| *other == condition).map_or_else(
-                    BitSet::default,
-                    |(_, Roots { always, causes })| {
-                        if *always { BitSet::default() } else { of(causes) }
-                    },
-                )
-            }
-        }
-    }
-
-    /// What a finding shows, as reported with this trust.
-    fn shown(&self, finding: FindingIx, trust: f64) -> Shown {
-        let network = &self.model.network;
-        let leak = Factor { roots: BitSet::default(), at_most: self.background[finding.at()].clone() };
-        let mut responses = vec![Response(vec![leak.clone()])];
-        let mut of = vec![0; self.candidates.len()];
-        let known = self.known.contains(&finding);
-        if known {
-            // Draws are known candidate by candidate: the leak's are among them.
-            for (at, (standing, _)) in self.standings.iter().enumerate() {
-                if standing.draws.iter().any(|(other, _)| *other == finding) {
-                    of[at] = responses.len() as u32;
-                    responses.push(Response::default());
-                }
-            }
-        }
-        for (candidate, factor) in &self.factors[finding.at()] {
-            if of[*candidate] == 0 {
-                of[*candidate] = responses.len() as u32;
-                responses.push(Response(vec![leak.clone()]));
-            }
-            responses[of[*candidate] as usize].0.push(factor.clone());
-        }
-        Shown { outcomes: network.outcomes(finding), of, responses, trust }
-    }
-
-    /// The chance that a finding has one of these outcomes now.
-    fn chance(&self, finding: FindingIx, outcomes: BitSet) -> f64 {
-        let shown = self.shown(finding, 1.0);
-        let mut row = vec![0.0; shown.outcomes];
-        let (mut sum, mut mass) = (0.0, 0.0);
-        for (at, candidate) in self.candidates.iter().enumerate() {
-            shown.chances(at, BitSet::default(), &mut row);
-            let chance: f64 = outcomes.iter().filter_map(|outcome| row.get(outcome)).sum();
-            sum += candidate.weight * chance;
-            mass += candidate.weight;
-        }
-        if mass > 0.0 { sum / mass } else { 0.0 }
-    }
-
     /// The needs that are not known to hold, one for each finding; `None` where one is known not to.
-    fn open_needs(&self, needs: &[(FindingIx, usize)]) -> Option<Vec<(FindingIx, BitSet)>> {
+    pub(super) fn open_needs(&self, needs: &[(FindingIx, usize)]) -> Option<Vec<(FindingIx, BitSet)>> {
         let mut any_of: BTreeMap<FindingIx, BitSet> = BTreeMap::new();
         for &(finding, outcome) in needs {
             let outcomes = any_of.entry(finding).or_default();
@@ -292,7 +124,11 @@ impl<'a> Composer<'a> {
     }
 
     /// Of needs not known to hold, those that have to be asked for first, with the chance that each holds.
-    fn to_ask(&self, needs: &[(FindingIx, BitSet)], recloses: bool) -> Vec<(FindingIx, BitSet, f64)> {
+    pub(super) fn to_ask(
+        &self,
+        needs: &[(FindingIx, BitSet)],
+        recloses: bool,
+    ) -> Vec<(FindingIx, BitSet, f64)> {
         (needs.iter())
             .map(|&(finding, outcomes)| (finding, outcomes, self.chance(finding, outcomes)))
             .filter(|(_, _, chance)| recloses || *chance < GRANTED)
@@ -300,7 +136,7 @@ impl<'a> Composer<'a> {
     }
 
     /// Whether a test can be offered at all, needs aside.
-    fn offered(&self, person: &Person, at: TestIx, test: &Test) -> bool {
+    pub(super) fn offered(&self, person: &Person, at: TestIx, test: &Test) -> bool {
         test.terms.minutes.is_some()
             && !self.situation.set_aside.contains(&at)
             && self.model.practice.allows(person, &test.terms)
@@ -402,6 +238,7 @@ impl<'a> Composer<'a> {
                 at: at_modes,
                 shows: findings.iter().map(|finding| self.shown(*finding, trust)).collect(),
                 needs: needs.unwrap_or_default(),
+                again: false,
             });
             kept.push((*at, findings.clone()));
         }
@@ -469,187 +306,4 @@ impl<'a> Composer<'a> {
         let (tests, findings) = kept.into_iter().unzip();
         Composed { problem, modes: self.modes, tests, findings, fixes, ask_first, stops: whom }
     }
-
-    /// The tracked causes that a fix removes. Fixes done are spent on causes that stood in their own right.
-    fn removes(&self, fix: FixIx) -> Vec<(u8, f64)> {
-        let done = self.done(fix);
-        let mut removes: Vec<(u8, f64)> = Vec::new();
-        for &(cause, chance) in self.model.network.removes(fix) {
-            for used in [false, true] {
-                if let Some(&at) = self.local.get(&(cause, used)).filter(|_| chance > 0.0 && !(used && done))
-                {
-                    removes.push((at, chance));
-                }
-            }
-        }
-        if self.model.fixes[fix.at()].temporary { Vec::new() } else { removes }
-    }
-
-    fn done(&self, fix: FixIx) -> bool {
-        self.situation.done_fixes.contains(&fix) || self.situation.evidence.fixes().any(|done| done == fix)
-    }
-
-    /// Cost of a fix for a person, ways aside, and the tests that have to be taken before; `None`: not for them.
-    fn fix_for(&self, person: &Person, fix: &Fix, travel: &Travel, from: Mode) -> Option<(f64, Vec<TestIx>)> {
-        let mut cost = self.fix_cost(fix)?;
-        if !self.model.practice.allows(person, &fix.terms) {
-            return None;
-        }
-        let mut first = Vec::new();
-        for (finding, _, chance) in self.to_ask(&self.open_needs(&fix.needs)?, fix.terms.recloses) {
-            let at = self.model.findings[finding.at()].test;
-            let test = &self.model.tests[at.at()];
-            let settled = self.open_needs(&test.needs)?.is_empty();
-            if chance < DOUBTFUL || !settled || !self.offered(person, at, test) {
-                return None;
-            }
-            let (way, _) = travel.nearest(from, &self.modes.at(&test.terms));
-            if !way.is_finite() {
-                return None;
-            }
-            if !first.contains(&at) {
-                cost += way + test.terms.minutes? * self.factor;
-                first.push(at);
-            }
-        }
-        Some((cost, first))
-    }
-
-    /// Minutes of the act, and its parts.
-    fn fix_cost(&self, fix: &Fix) -> Option<f64> {
-        let parts: f64 = fix.parts.iter().map(|(_, price)| price.max(0.0)).sum();
-        fix.terms.minutes.map(|minutes| minutes * self.factor + parts * self.money)
-    }
-
-    /// Minutes from a mode to a step and back.
-    fn detour(&self, travel: &Travel, terms: &Terms, start: Mode) -> f64 {
-        let (there, mode) = travel.nearest(start, &self.modes.at(terms));
-        there + travel.minutes(mode, start)
-    }
-
-    /// Taking all complaints again: each where it is seen, energised unless it says otherwise, and for the longest time
-    /// that one of them has to stay away.
-    pub(crate) fn proof(&self, person: &Person) -> Proof {
-        let travel = self.modes.travel(&self.model.practice, person, self.factor);
-        let mut asked: BTreeSet<TestIx> = BTreeSet::new();
-        let (mut cost, mut stays) = (0.0, 0.0f64);
-        let mut ends: Option<(Mode, Mode)> = None;
-        for &complaint in &self.situation.complaints {
-            let finding = &self.model.findings[complaint.at()];
-            stays = stays.max(finding.symptom.as_ref().map_or(0.0, |symptom| symptom.prove_minutes));
-            if !asked.insert(finding.test) {
-                continue;
-            }
-            let terms = &self.model.tests[finding.test.at()].terms;
-            let Some(minutes) = terms.minutes.filter(|_| self.model.practice.allows(person, terms)) else {
-                return Proof::Never;
-            };
-            let mode = self.modes.mode(terms.work_state.unwrap_or(WorkStateIx(0)), terms.place);
-            cost += minutes * self.factor;
-            ends = match ends {
-                None => Some((mode, mode)),
-                Some((from, to)) => {
-                    cost += travel.minutes(to, mode);
-                    Some((from, mode))
-                }
-            };
-        }
-        match ends {
-            Some((from, to)) if cost.is_finite() => {
-                Proof::Takes { cost: cost + stays * self.factor, from, to }
-            }
-            _ => Proof::Never,
-        }
-    }
-
-    /// Handing over: to every competence that the firm sends and the person present does not already have with its
-    /// instruments, and to somebody unlisted.
-    fn stops(
-        &self,
-        fixes: &[FixIx],
-        forms: &[FixForm],
-        start: Mode,
-    ) -> (Vec<Stop>, Vec<Option<CompetenceIx>>) {
-        let practice = &self.model.practice;
-        let (mut stops, mut whom) = (Vec::new(), Vec::new());
-        let last = practice.unlisted.minutes * self.factor;
-        for (at, competence) in practice.competences.iter().enumerate() {
-            let Some(hand_over) = &competence.hand_over else { continue };
-            let at = CompetenceIx::new(at);
-            let person = practice.person(at);
-            let present = &self.situation.person;
-            if person.competences.within(present.competences)
-                && person.instruments.within(present.instruments)
-            {
-                continue;
-            }
-            let travel = self.modes.travel(practice, &person, self.factor);
-            let arrive: Vec<Mode> = (0..self.modes.count())
-                .map(|mode| self.modes.mode(self.modes.state(mode as Mode), PlaceIx(0)))
-                .collect();
-            let arrival = arrive[usize::from(start)];
-            let theirs = (fixes.iter().zip(forms))
-                .map(|(fix, form)| {
-                    let fix = &self.model.fixes[fix.at()];
-                    self.fix_for(&person, fix, &travel, arrival).map(|(cost, _)| FixForm {
-                        cost,
-                        at: self.modes.at(&fix.terms),
-                        removes: form.removes.clone(),
-                        parts: !fix.parts.is_empty(),
-                    })
-                })
-                .collect();
-            stops.push(Stop::Sent(Helper {
-                minutes: hand_over.minutes * self.factor,
-                fixes: theirs,
-                proof: self.proof(&person),
-                travel,
-                arrive,
-                last,
-            }));
-            whom.push(Some(at));
-        }
-        stops.push(Stop::Flat(last));
-        whom.push(None);
-        (stops, whom)
-    }
-}
-
-/// Causes that have to go for the complaints to end: culprits, and what leads to them; each with whether the fixes done
-/// on it are spent.
-fn wanted(standing: &Standing) -> Vec<(CauseIx, bool)> {
-    let mut wanted: Vec<CauseIx> = standing.complaint.causes.clone();
-    let mut at = 0;
-    while at < wanted.len() {
-        for (cause, leaders) in &standing.held {
-            if *cause == wanted[at] {
-                for leader in leaders {
-                    if !wanted.contains(leader) {
-                        wanted.push(*leader);
-                    }
-                }
-            }
-        }
-        at += 1;
-    }
-    wanted.into_iter().map(|cause| (cause, spent(standing, cause))).collect()
-}
-
-/// A cause that stands in its own right has used up the success draws of the fixes done on it; one that is held has not.
-fn spent(standing: &Standing, cause: CauseIx) -> bool {
-    !standing.held.iter().any(|(held, _)| *held == cause)
-}
-
-fn cumulative(chances: &[f64]) -> Vec<f64> {
-    let mut sum = 0.0;
-    let mut at_most: Vec<f64> = (chances.iter())
-        .map(|chance| {
-            sum += chance;
-            sum
-        })
-        .collect();
-    if let Some(last) = at_most.last_mut() {
-        *last = 1.0;
-    }
-    at_most
 }

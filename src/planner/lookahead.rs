@@ -3,8 +3,7 @@
 //! V₀(b) is the value of the base plan. A test t is worth V₁(b, t) = cost(t) + Σ over results of V₀(b after the result);
 //! it is taken when it beats V₀(b): the value of sample information net of its cost (Raiffa & Schlaifer 1961; from
 //! memory). Where a result opens further tests that needed it, these are looked at in the same step. With effort to
-//! spare, the best acts are valued again with the one-step value instead of V₀ behind them (two steps), fixes included:
-//! do the fix, prove, look again.
+//! spare, the acts are valued again by roll-out with two steps ([`super::policy`]).
 //!
 //! Every value is that of a plan that can be carried out, so it bounds the optimum from above; V₀ includes stopping at
 //! once, so nothing here ever costs more than that. Effort is counted in beliefs valued, so results repeat. Ties go to
@@ -12,20 +11,24 @@
 
 use super::base_plan::{Act, BasePlan, Item, NOTHING, base_plan, best_stop, stop_value};
 use super::belief::{Belief, Particle, Result, merge};
+use super::policy::{FINE, Policies, SHORTLIST};
 use super::prepared::Prepared;
 use super::problem::{Problem, Proof};
 use super::travel::Mode;
 
-/// Results below this share are not split further by the other findings of the test.
-const FINE: f64 = 1e-3;
 /// A test must save at least this many minutes' worth, or it is talk.
 const WORTH: f64 = 1e-9;
+/// In a plan of more minutes than this the least saving grows with the plan, up to four times: what would save half a
+/// minute of an afternoon is talk. A judgement.
+const LONG: f64 = 50.0;
+/// Before somebody is sent, a question of so few minutes' worth may save less: nobody travels for what could be asked.
+const QUESTION: f64 = 2.0;
 /// Tests worse than the base plan by more than this share are not listed.
 const NEAR: f64 = 0.1;
+/// Tests whose values differ by less than this part of the least saving are taken for equal: samples cannot tell them apart.
+const TIE: f64 = 0.2;
 /// So many fixes, best by chance over cost, are valued as the first act.
 const FIXES: usize = 6;
-/// So many of the best acts are valued two steps deep.
-const DEEPER: usize = 8;
 
 /// What to do about a problem.
 #[derive(Clone, PartialEq, Debug)]
@@ -91,10 +94,10 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
     let mut valued: Vec<(Act, f64, f64)> = Vec::new(); // act, value, cost of the act itself
     let first = base.acts.first().map_or(Act::Done, |(act, _)| *act);
     valued.push((first, base.value, search.cost(&belief, first)));
-    // What is clearly worse than doing without is not worth its exact value, unless there is effort to look further.
-    let near = if expansions > 0 { f64::INFINITY } else { base.value + NEAR * base.value.abs() };
+    // What is clearly worse than doing without is not worth its exact value.
+    let near = base.value + NEAR * base.value.abs();
     for test in 0..problem.tests.len() {
-        if let Some(value) = search.test(&belief, test, near, 1) {
+        if let Some(value) = search.test(&belief, test, near) {
             valued.push((Act::Test(test), value, search.cost(&belief, Act::Test(test))));
         }
     }
@@ -108,31 +111,36 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
         if first == Act::Fix(fix) {
             continue;
         }
-        if let Some(value) = search.fix(&belief, fix, 0) {
+        if let Some(value) = search.fix(&belief, fix) {
             valued.push((Act::Fix(fix), value, search.cost(&belief, Act::Fix(fix))));
         }
     }
-    let worth = WORTH * (1.0 + base.value.abs()) + problem.least_saving * weight;
+    let least = problem.least_saving * weight;
+    let worth = Worth {
+        nothing: WORTH * (1.0 + base.value.abs()),
+        least: least
+            * if matches!(first, Act::Stop(_)) { 1.0 } else { (base.value / weight / LONG).clamp(1.0, 4.0) },
+        ending: matches!(first, Act::Stop(_)),
+    };
     sort(&mut valued, worth, base.value);
+    let mut spent = search.spent;
     if expansions > 0 {
-        let limit = search.spent + expansions;
-        for at in 0..valued.len().min(DEEPER) {
-            let (act, known, _) = valued[at];
-            let deeper = match act {
-                Act::Test(test) => search.test(&belief, test, known, 2),
-                Act::Fix(fix) => search.fix(&belief, fix, 1),
-                _ => None,
-            };
-            if search.spent > limit {
-                break;
-            }
-            if let Some(value) = deeper {
-                valued[at].1 = value.min(known);
+        // Behind the first act only the tests that do best now are looked at.
+        let tests =
+            valued.iter().filter_map(|(act, ..)| if let Act::Test(test) = act { Some(*test) } else { None });
+        let mut policies = Policies::new(&prepared, expansions);
+        policies.look_only_at(tests.take(SHORTLIST));
+        for (act, value) in policies.thorough(&belief) {
+            match valued.iter_mut().find(|(known, ..)| *known == act) {
+                Some(known) => known.1 = known.1.min(value),
+                None => valued.push((act, value, search.cost(&belief, act))),
             }
         }
+        spent += policies.spent;
         sort(&mut valued, worth, base.value);
     }
     valued.retain(|(_, value, _)| value.is_finite());
+    settle(&mut valued, TIE * least);
     let (act, value) = valued.first().map_or((first, base.value), |&(act, value, _)| (act, value));
     let branches = match act {
         Act::Test(test) => search.branches(&belief, test),
@@ -147,16 +155,48 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
         stop: stop.map(|(value, which)| (which, value / weight)),
         branches,
         bound: prepared.perfect(),
-        expansions: search.spent,
+        expansions: spent,
     }
 }
 
-/// Cheapest first; a test that saves less than `worth` against the base plan is talk, and comes behind it.
-fn sort(valued: &mut [(Act, f64, f64)], worth: f64, base: f64) {
+/// What a test has to save.
+#[derive(Clone, Copy)]
+struct Worth {
+    /// Rounding.
+    nothing: f64,
+    /// The least saving.
+    least: f64,
+    /// The plan without tests ends the work of the person present at once.
+    ending: bool,
+}
+
+impl Worth {
+    fn of(self, cost: f64) -> f64 {
+        let short = self.ending && cost <= QUESTION;
+        self.nothing + self.least * if short { TIE } else { 1.0 }
+    }
+}
+
+/// Cheapest first; a test that saves less than it is worth against the base plan is talk, and comes behind it.
+fn sort(valued: &mut [(Act, f64, f64)], worth: Worth, base: f64) {
     valued.sort_by(|a, b| {
-        let talk = |(act, value, _): &(Act, f64, f64)| matches!(act, Act::Test(_)) && *value > base - worth;
+        let talk = |(act, value, cost): &(Act, f64, f64)| {
+            matches!(act, Act::Test(_)) && *value > base - worth.of(*cost)
+        };
         (talk(a).cmp(&talk(b))).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2)).then(a.0.cmp(&b.0))
     });
+}
+
+/// Where the best is a test, another one that is as good but for `tie` and costs less by itself comes first; the first of
+/// equals in the order of the problem.
+fn settle(valued: &mut [(Act, f64, f64)], tie: f64) {
+    let Some(&(Act::Test(_), best, _)) = valued.first() else { return };
+    let as_good = (valued.iter().enumerate())
+        .filter(|(_, (act, value, _))| matches!(act, Act::Test(_)) && *value <= best + tie)
+        .min_by(|(_, a), (_, b)| a.2.total_cmp(&b.2).then(a.0.cmp(&b.0)));
+    if let Some((at, _)) = as_good {
+        valued[..=at].rotate_right(1);
+    }
 }
 
 struct Search<'a, 'p> {
@@ -219,9 +259,9 @@ impl Search<'_, '_> {
         floor
     }
 
-    /// The value of taking a test first, looking `depth` steps ahead in all; `None` where it cannot be taken now, tells
+    /// The value of taking a test first; `None` where it cannot be taken now, tells
     /// nothing, or cannot come below `below`.
-    fn test(&mut self, belief: &Belief, test: usize, below: f64, depth: u32) -> Option<f64> {
+    fn test(&mut self, belief: &Belief, test: usize, below: f64) -> Option<f64> {
         let problem = self.prepared.problem;
         if !belief.open(problem, test) {
             return None;
@@ -242,8 +282,8 @@ impl Search<'_, '_> {
             results.iter().map(|result| self.floor(&result.particles, mode, belief.unproven)).collect();
         let mut value = cost * weight;
         for (at, result) in results.iter().enumerate() {
-            value += self.follow(belief, test, result, mode, depth);
-            if depth == 1 && value + floors[at + 1..].iter().sum::<f64>() >= below {
+            value += self.follow(belief, test, result, mode);
+            if value + floors[at + 1..].iter().sum::<f64>() >= below {
                 return None;
             }
         }
@@ -251,16 +291,16 @@ impl Search<'_, '_> {
     }
 
     /// The value behind a result.
-    fn follow(&mut self, belief: &Belief, test: usize, result: &Result, mode: Mode, depth: u32) -> f64 {
+    fn follow(&mut self, belief: &Belief, test: usize, result: &Result, mode: Mode) -> f64 {
         let problem = self.prepared.problem;
         let opens = self.opened_by(test);
-        if depth <= 1 && opens.is_empty() {
+        if opens.is_empty() {
             self.spent += 1;
             let items = merge(self.prepared, &result.particles);
             return base_plan(self.prepared, &items, mode, belief.unproven, &belief.tried).value;
         }
         let after = belief.after(problem, test, result);
-        self.look(&after, depth, &opens).0
+        self.look(&after, &opens).0
     }
 
     /// Tests that need an answer of this one.
@@ -271,14 +311,12 @@ impl Search<'_, '_> {
             .collect()
     }
 
-    /// The best of the base plan and, with depth left, of every test behind it; without, of the tests in `opens` only.
-    fn look(&mut self, belief: &Belief, depth: u32, opens: &[usize]) -> (f64, Act) {
+    /// The best of the base plan and of every test in `tests`.
+    fn look(&mut self, belief: &Belief, tests: &[usize]) -> (f64, Act) {
         let base = self.base(belief);
         let (mut best, mut act) = (base.value, base.acts.first().map_or(Act::Done, |(act, _)| *act));
-        let tests: Vec<usize> =
-            if depth > 1 { (0..self.prepared.problem.tests.len()).collect() } else { opens.to_vec() };
-        for test in tests {
-            if let Some(value) = self.test(belief, test, best, 1).filter(|value| *value < best) {
+        for &test in tests {
+            if let Some(value) = self.test(belief, test, best).filter(|value| *value < best) {
                 best = value;
                 act = Act::Test(test);
             }
@@ -286,8 +324,8 @@ impl Search<'_, '_> {
         (best, act)
     }
 
-    /// The value of doing a fix first and proving it, then the base plan, or with `depth` the best of it and every test.
-    fn fix(&mut self, belief: &Belief, fix: usize, depth: u32) -> Option<f64> {
+    /// The value of doing a fix first and proving it, then the base plan.
+    fn fix(&mut self, belief: &Belief, fix: usize) -> Option<f64> {
         let problem = self.prepared.problem;
         let (cost, there) = self.prepared.present.to_fix(belief.mode, fix);
         let whole = (cost + self.prepared.present.to_proof(there)) * belief.weight();
@@ -302,8 +340,7 @@ impl Search<'_, '_> {
         if failed.particles.is_empty() {
             return Some(whole);
         }
-        let behind = if depth == 0 { self.base(&failed).value } else { self.look(&failed, 2, &[]).0 };
-        Some(whole + behind)
+        Some(whole + self.base(&failed).value)
     }
 
     fn branches(&mut self, belief: &Belief, test: usize) -> Vec<PlanBranch> {
@@ -313,7 +350,7 @@ impl Search<'_, '_> {
         let mut branches: Vec<PlanBranch> = (results.iter())
             .map(|result| {
                 let after = belief.after(problem, test, result);
-                let (value, then) = self.look(&after, 1, &self.opened_by(test));
+                let (value, then) = self.look(&after, &self.opened_by(test));
                 PlanBranch {
                     outcomes: result.outcomes.clone(),
                     probability: result.weight / weight,

@@ -9,9 +9,6 @@ use super::problem::{Candidate, Proof};
 use super::travel::Mode;
 use crate::model::practice::BitSet;
 
-/// At most so many fixes in one order.
-const LONGEST: usize = 40;
-
 /// Fixes in greedy order, and what is left after each.
 pub(crate) struct Order {
     pub(crate) fixes: Vec<usize>,
@@ -24,13 +21,14 @@ pub(crate) struct Order {
 }
 
 impl Order {
-    /// The greedy order from `mode`.
+    /// The greedy order from `mode`, at most `longest` fixes.
     pub(crate) fn new(
         crew: &Crew,
         classes: &[Candidate],
         items: &[Item],
         mode: Mode,
         tried: &[bool],
+        longest: usize,
     ) -> Self {
         let total: f64 = items.iter().map(|item| item.weight).sum();
         let start: Vec<Item> = (items.iter().copied())
@@ -45,7 +43,7 @@ impl Order {
             crew.hits(classes, item, |fix, chance| gain[fix] += item.weight * chance);
         }
         let mut here = mode;
-        while order.fixes.len() < LONGEST && order.alive.last().is_some_and(|alive| *alive > 0.0) {
+        while order.fixes.len() < longest && order.alive.last().is_some_and(|alive| *alive > 0.0) {
             let first = order.fixes.is_empty();
             let mut best: Option<(f64, f64, usize)> = None; // (ratio, cost, fix)
             for (fix, &gained) in gain.iter().enumerate() {

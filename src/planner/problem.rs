@@ -13,12 +13,17 @@
 use super::travel::{Mode, Travel};
 use crate::model::practice::BitSet;
 
+/// So many draws of one test are followed from one taking to the next.
+pub const DRAWS: usize = 15;
+/// So many tests can be taken again.
+pub const RETAKEN: usize = 8;
+
 /// A problem of what to do next.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Problem {
     /// The candidates; weights need not sum to 1.
     pub candidates: Vec<Candidate>,
-    /// The tests; each can be taken once.
+    /// The tests; each can be taken once, or once between two fixes.
     pub tests: Vec<TestForm>,
     /// The fixes.
     pub fixes: Vec<FixForm>,
@@ -62,6 +67,9 @@ pub struct TestForm {
     pub shows: Vec<Shown>,
     /// Findings that must have been answered so before it can be taken.
     pub needs: Vec<Need>,
+    /// It can be taken once more after each fix. Its draws persist: what was shown once, a candidate goes on showing until
+    /// the fix that ends it. Counts for a test of one finding with two outcomes and at most [`DRAWS`] factors.
+    pub again: bool,
 }
 
 /// A finding of another test that has to have a certain outcome.
@@ -100,6 +108,8 @@ pub struct Factor {
     pub roots: BitSet,
     /// P(draw ≤ v) for each outcome v; the last is 1.
     pub at_most: Vec<f64>,
+    /// The other way round: live while none of these causes is there.
+    pub absent: bool,
 }
 
 /// A fix. Each pair of a fix and a cause has one success draw, so a fix is done once.
@@ -161,6 +171,18 @@ pub struct Helper {
     pub last: f64,
 }
 
+impl Problem {
+    /// The number of a test among those whose draws are followed.
+    #[must_use]
+    pub fn slot(&self, test: usize) -> Option<usize> {
+        if !self.tests[test].persists() {
+            return None;
+        }
+        let before = self.tests[..test].iter().filter(|form| form.persists()).count();
+        (before < RETAKEN).then_some(before)
+    }
+}
+
 impl Candidate {
     /// An opaque state of that weight.
     #[must_use]
@@ -205,6 +227,26 @@ impl Candidate {
     }
 }
 
+impl Factor {
+    /// Whether it counts once the causes in `gone` are removed.
+    #[inline]
+    #[must_use]
+    pub fn live(&self, gone: BitSet) -> bool {
+        self.roots.is_empty() || self.roots.minus(gone).is_empty() == self.absent
+    }
+}
+
+impl TestForm {
+    /// Whether its draws are followed from one taking to the next.
+    #[must_use]
+    pub fn persists(&self) -> bool {
+        self.again
+            && self.shows.len() == 1
+            && self.shows[0].outcomes == 2
+            && self.shows[0].responses.iter().all(|response| response.0.len() <= DRAWS)
+    }
+}
+
 impl Shown {
     /// A finding given as a plain table, one row of outcome probabilities per candidate.
     ///
@@ -224,7 +266,7 @@ impl Shown {
                 if let Some(last) = at_most.last_mut() {
                     *last = 1.0;
                 }
-                Response(vec![Factor { roots: BitSet::default(), at_most }])
+                Response(vec![Factor { roots: BitSet::default(), at_most, absent: false }])
             })
             .collect();
         Self {
@@ -240,7 +282,7 @@ impl Shown {
         let response = &self.responses[self.of[candidate] as usize];
         out.fill(1.0);
         for factor in &response.0 {
-            if factor.roots.is_empty() || !factor.roots.minus(gone).is_empty() {
+            if factor.live(gone) {
                 for (chance, at_most) in out.iter_mut().zip(&factor.at_most) {
                     *chance *= at_most;
                 }

@@ -64,6 +64,7 @@ fn help_is_as_written_down() {
         "check",
         "meaning",
         "rank",
+        "outlook",
         "rehearse",
         "reckon",
         "sources",
@@ -221,6 +222,26 @@ fn rank_weighs_soft_evidence() {
     let dark = 1.0 - 0.91 * 0.9;
     let expected = 0.8 * dark + 0.4 * (1.0 - dark);
     assert!((json["evidence_probability"].as_f64().unwrap() - expected).abs() < 1e-15);
+}
+
+#[test]
+fn outlook_is_exact_on_a_small_package() {
+    let args = ["outlook", "--knowledge", "small", "--set", "lamp/dark=yes", "--effort", "near-optimal"];
+    let json = small().args(args).arg("--json").go().status(0).json();
+    let minutes = |at: &str| json[at]["minutes"].as_f64().unwrap();
+    let (best, bound) = (json["optimum_minutes"].as_f64().unwrap(), json["bound_minutes"].as_f64().unwrap());
+    assert_eq!(json["format"], 1);
+    assert_eq!(json["plan"]["exact"], true);
+    assert!(bound <= best + 1e-9 && best <= minutes("plan") + 1e-9, "{json}");
+    assert!(minutes("plan") <= minutes("repairs") + 1e-9, "{json}");
+    small().args(args).go().status(0).stdout_has("The best possible").stdout_has("exact");
+}
+
+#[test]
+fn outlook_needs_a_complaint_and_a_known_competence() {
+    small().args(["outlook", "--knowledge", "small"]).go().status(2).stderr_has("nothing is complained of");
+    let args = ["outlook", "--knowledge", "small", "--set", "lamp/dark=yes", "--as", "wizard"];
+    small().args(args).go().status(2).stderr_has("wizard");
 }
 
 #[test]

@@ -350,8 +350,10 @@ fn check(model: &Model, situation: &Situation, advice: &Advice) {
         assert!(minutes.is_finite());
         allowed(model, situation, step);
     }
+    // A test that saves less than half a minute, or one per cent of a long plan, is talk; ties are within a tenth.
+    let least = 0.1 + 0.5 * (advice.why.without_tests_minutes / 50.0).clamp(1.0, 4.0);
     for (_, minutes) in &advice.others {
-        assert!(*minutes + 0.5 + 1e-6 >= advice.expected_minutes, "{minutes} {}", advice.expected_minutes);
+        assert!(*minutes + least + 1e-6 >= advice.expected_minutes, "{minutes} {}", advice.expected_minutes);
     }
     match &advice.step {
         Step::Enter(state) => assert!(practice.allows(person, &practice.work_states[state.at()].enter)),

@@ -8,5 +8,5 @@
 mod standing;
 mod statement;
 
-pub use standing::{Next, RankError, Standing, Verified, next, rank, verify};
+pub use standing::{Next, RankError, Standing, Verified, next, rank, situation, verify};
 pub use statement::{Stated, Statement, statements};

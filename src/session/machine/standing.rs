@@ -50,31 +50,42 @@ pub fn rank(model: &Model, stated: &Stated, limits: &Limits) -> Result<Standing,
 /// The next step for somebody of every competence with every instrument, at the panel, energised.
 #[must_use]
 pub fn next(model: &Model, stated: &Stated, budget: &Budget) -> Next {
-    let complaint = |finding: &&FindingIx| model.findings[finding.at()].symptom.is_some();
-    let complaints: Vec<FindingIx> = stated.abnormal.iter().filter(complaint).copied().collect();
-    if complaints.is_empty() {
-        return Next::NoComplaint;
-    }
-    let timed = |terms: &crate::model::practice::Terms| terms.minutes.is_some();
-    if !model.fixes.iter().any(|fix| timed(&fix.terms)) {
-        return Next::NothingToPlan;
-    }
     let all = |count: usize| (0..count).fold(BitSet::default(), BitSet::with);
     let person = Person {
         competences: all(model.practice.competences.len()),
         instruments: all(model.practice.instruments.len()),
     };
-    let situation = Situation {
-        complaints,
-        evidence: stated.evidence.clone(),
-        answered: stated.answered.clone(),
-        done_fixes: stated.evidence.fixes().collect(),
-        ..Situation::new(person, PlaceIx(0))
+    let situation = match situation(model, stated, person) {
+        Ok(situation) => situation,
+        Err(next) => return next,
     };
     match advise(model, &situation, budget) {
         Ok(advice) => Next::Step(Box::new(advice)),
         Err(error) => Next::OutOfReach(error),
     }
+}
+
+/// The situation that statements describe, with that person at the panel, energised.
+///
+/// # Errors
+/// Why nothing can be planned: no complaint, or no fix with minutes.
+pub fn situation(model: &Model, stated: &Stated, person: Person) -> Result<Situation, Next> {
+    let complaint = |finding: &&FindingIx| model.findings[finding.at()].symptom.is_some();
+    let complaints: Vec<FindingIx> = stated.abnormal.iter().filter(complaint).copied().collect();
+    if complaints.is_empty() {
+        return Err(Next::NoComplaint);
+    }
+    let timed = |terms: &crate::model::practice::Terms| terms.minutes.is_some();
+    if !model.fixes.iter().any(|fix| timed(&fix.terms)) {
+        return Err(Next::NothingToPlan);
+    }
+    Ok(Situation {
+        complaints,
+        evidence: stated.evidence.clone(),
+        answered: stated.answered.clone(),
+        done_fixes: stated.evidence.fixes().collect(),
+        ..Situation::new(person, PlaceIx(0))
+    })
 }
 
 /// How far a standing and the oracle are apart.
