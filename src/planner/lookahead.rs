@@ -18,9 +18,6 @@ use super::travel::Mode;
 
 /// A test must save at least this many minutes' worth, or it is talk.
 const WORTH: f64 = 1e-9;
-/// In a plan of more minutes than this the least saving grows with the plan, up to four times: what would save half a
-/// minute of an afternoon is talk. A judgement.
-const LONG: f64 = 50.0;
 /// Before somebody is sent, a question of so few minutes' worth may save less: nobody travels for what could be asked.
 const QUESTION: f64 = 2.0;
 /// Tests worse than the base plan by more than this share are not listed.
@@ -116,12 +113,8 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
         }
     }
     let least = problem.least_saving * weight;
-    let worth = Worth {
-        nothing: WORTH * (1.0 + base.value.abs()),
-        least: least
-            * if matches!(first, Act::Stop(_)) { 1.0 } else { (base.value / weight / LONG).clamp(1.0, 4.0) },
-        ending: matches!(first, Act::Stop(_)),
-    };
+    let worth =
+        Worth { nothing: WORTH * (1.0 + base.value.abs()), least, ending: matches!(first, Act::Stop(_)) };
     sort(&mut valued, worth, base.value);
     let mut spent = search.spent;
     if expansions > 0 {

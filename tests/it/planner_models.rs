@@ -350,8 +350,8 @@ fn check(model: &Model, situation: &Situation, advice: &Advice) {
         assert!(minutes.is_finite());
         allowed(model, situation, step);
     }
-    // A test that saves less than half a minute, or one per cent of a long plan, is talk; ties are within a tenth.
-    let least = 0.1 + 0.5 * (advice.why.without_tests_minutes / 50.0).clamp(1.0, 4.0);
+    // A test that saves less than half a minute is talk, and ties are within a tenth.
+    let least = 0.6;
     for (_, minutes) in &advice.others {
         assert!(*minutes + least + 1e-6 >= advice.expected_minutes, "{minutes} {}", advice.expected_minutes);
     }
