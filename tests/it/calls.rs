@@ -161,7 +161,8 @@ fn without_id(talk: &str) -> String {
     let line = |line: &str| {
         let mut words: Vec<&str> = line.split(' ').collect();
         for at in 1..words.len() {
-            if words[at - 1] == "Case" || words[at - 1] == "--resume" || words[at - 1].ends_with("note") {
+            let before = words[at - 1];
+            if matches!(before, "Case" | "--resume" | "record") || before.ends_with("note") {
                 words[at] = if words[at].ends_with('`') { "CASE`" } else { "CASE" };
             }
         }

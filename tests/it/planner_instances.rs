@@ -233,8 +233,11 @@ pub fn two_faults(seed: u64) -> Problem {
     }
 }
 
+/// A name, and the problem that a seed gives.
+pub type Class = (&'static str, fn(u64) -> Problem);
+
 /// The classes by name.
-pub const CLASSES: [(&str, fn(u64) -> Problem); 3] =
+pub const CLASSES: [Class; 3] =
     [("one fault", one_fault), ("two faults", two_faults), ("work states", work_states)];
 /// So many problems of each, seeds from 0.
 pub const COUNT: u64 = 200;

@@ -201,10 +201,7 @@ fn broken_scenarios_are_told_line_by_line() {
             let span = problem.primary.as_ref()?.span;
             Some(sources.get(span.file)?.line_column(span.start).line)
         };
-        problems
-            .iter()
-            .map(|p| (p.code, line(p).map(|l| l as usize), p.suggestions.first().cloned()))
-            .collect::<Vec<_>>()
+        problems.iter().map(|p| (p.code, line(p), p.suggestions.first().cloned())).collect::<Vec<_>>()
     };
     let good = "format: 1\nscenario: x\njob: tin-whistle.yaml\nwho: {competence: electrician}\nhidden: [M-1/reversed]\n\
                 says: [the fryer fan runs but hardly any air moves]\n";

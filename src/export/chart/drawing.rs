@@ -104,9 +104,9 @@ pub(super) fn drawing(chart: &Chart, shown: &BTreeSet<usize>) -> Drawing {
         let head = wrapped(&card.head, 18);
         let more = if head.len() > 1 { " …" } else { "" };
         let head = head.first().map_or("", String::as_str);
-        let _ = write!(
+        let _ = writeln!(
             body,
-            "<text class=\"head\" x=\"{0:.1}\" y=\"{1:.1}\">go to {2}</text><text x=\"{0:.1}\" y=\"{3:.1}\">{4}{more}</text></g>\n",
+            "<text class=\"head\" x=\"{0:.1}\" y=\"{1:.1}\">go to {2}</text><text x=\"{0:.1}\" y=\"{3:.1}\">{4}{more}</text></g>",
             x + PAD,
             y + LINE,
             card.number,
