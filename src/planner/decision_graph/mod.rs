@@ -7,7 +7,7 @@
 //! Two kinds of merging, both exact:
 //!
 //! 1. *Equal states.* A state is the evidence that can still matter, in an order of its own, with work state and place
-//!    ([`position`]). Equal states have equal futures, so they are planned for once.
+//!    (`position`). Equal states have equal futures, so they are planned for once.
 //! 2. *Equal remaining plans.* Two states in which the same is done, with the same answers leading to the same nodes, are one
 //!    node (hash-consing from the leaves, as in a reduced decision diagram: Bryant 1986). Chances and minutes of such a
 //!    node are the means of its states by how often each is reached, so the chance of reaching every node and the
