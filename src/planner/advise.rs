@@ -9,6 +9,7 @@ use super::belief::Belief;
 use super::compose::{Composed, Composer};
 use super::effort::Budget;
 use super::lookahead::{Plan, plan};
+use super::one_at_a_time;
 use super::prepared::Prepared;
 use super::problem::{Proof, Stop};
 use super::situation::Situation;
@@ -58,6 +59,12 @@ pub fn advise_from(model: &Model, situation: &Situation, worlds: &[World], budge
     if let Some(settled) = settled(situation) {
         return settled;
     }
+    let whole = advise_together(model, situation, worlds, budget);
+    one_at_a_time::better(whole, situation, |alone| advise_together(model, alone, worlds, budget))
+}
+
+/// The advice that has all complaints of the situation cured together.
+fn advise_together(model: &Model, situation: &Situation, worlds: &[World], budget: &Budget) -> Advice {
     let mut done = situation.done_fixes.clone();
     done.extend(situation.evidence.fixes());
     let standings = standings(&model.network, worlds, &situation.complaints, &done, budget.seed);

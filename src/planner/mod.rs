@@ -22,6 +22,7 @@ pub mod effort;
 mod hands;
 pub mod lookahead;
 pub mod optimum;
+mod one_at_a_time;
 mod order;
 pub mod outlook;
 pub mod policy;
