@@ -175,15 +175,15 @@ fn a_sample_of_causes_is_found_whatever_the_threads() {
     let callers = [Caller::technician(&ground.believed.practice).unwrap()];
     let plan = |threads| Plan { calls: 2, seed: 1, threads, budget: Effort::Quick.budget() };
     let grounds = [ground];
-    let one = each_cause(&grounds, &callers, Some("suppression/"), &plan(1));
-    let two = each_cause(&grounds, &callers, Some("suppression/"), &plan(3));
+    let one = each_cause(&grounds, &callers, Some("suppression/w"), &plan(1));
+    let two = each_cause(&grounds, &callers, Some("suppression/w"), &plan(3));
     assert_eq!(one, two);
     let mut whole = Tally::default();
     for row in &one {
         whole.merge(&row.tallies[0]);
     }
     assert_eq!(whole.breaches, 0);
-    assert!(whole.calls >= 10 && whole.rate(true) >= 0.5, "{whole:?}");
+    assert!(whole.calls == 2 && whole.rate(true) >= 0.5, "{whole:?}");
     assert!(whole.median_minutes().is_some() && whole.median_questions().is_some());
     let both = pairs(&grounds, &callers, &Plan { calls: 2, ..plan(2) });
     assert_eq!(both, pairs(&grounds, &callers, &Plan { calls: 2, ..plan(1) }));
@@ -227,8 +227,8 @@ fn broken_scenarios_are_told_line_by_line() {
     assert_eq!(read(&good.replace("tin-whistle.yaml", "nowhere.yaml"))[0].0, Code::FileUnreadable);
 }
 
-const SCENARIO: &str = "format: 1\nscenario: backwards\njob: tin-whistle.yaml\nwho: {competence: electrician}\n\
-                        hidden: [M-1/reversed]\nsays: [the fryer fan runs but hardly any air moves]\n";
+const SCENARIO: &str = "format: 1\nscenario: other-kind\njob: tin-whistle.yaml\nwho: {competence: electrician}\n\
+                        hidden: [TS-1/wrong-kind]\nsays: [the fryer duct sensor shows a temperature that cannot be right]\n";
 
 #[test]
 fn the_command_plays_a_scenario_and_says_whether_it_reached_its_goals() {
@@ -240,7 +240,7 @@ fn the_command_plays_a_scenario_and_says_whether_it_reached_its_goals() {
     let hard = SCENARIO.to_owned() + "reach: {hand-over: gas-fitter, questions: 0}\n";
     let out = Run::new().file("hard.yaml", hard).args(["rehearse", ".", "--lines"]).go().status(1);
     let _ = out
-        .stdout_has("backwards: MISSED")
+        .stdout_has("other-kind: MISSED")
         .stdout_has("not handed over to gas-fitter")
         .stdout_has("there now > yes");
     let broken = SCENARIO.replace("hidden", "hiden");
