@@ -18,11 +18,13 @@ fn open(situation: &Situation) -> Vec<FindingIx> {
     situation.complaints.iter().copied().filter(|complaint| !gone(complaint)).collect()
 }
 
-/// Which advice comes first: what somebody present can do, then whom to send, then that nobody listed can help.
-fn rank(advice: &Advice) -> u8 {
+/// Which advice comes first: what somebody present can do, then whom to send, then that nobody listed can help. Proving
+/// leads nowhere while a complaint is seen `failing`.
+fn rank(advice: &Advice, failing: bool) -> u8 {
     match &advice.step {
         Step::HandOver(sent) if sent.competence.is_none() => 2,
         Step::HandOver(_) => 1,
+        Step::Prove | Step::PutBack | Step::Done if failing => 2,
         _ => 0,
     }
 }
@@ -30,24 +32,22 @@ fn rank(advice: &Advice) -> u8 {
 /// The better of the advice for all complaints and of taking them one at a time, each advised by `alone`.
 ///
 /// Of the single complaints comes first the one that somebody present can do something about, then the one with the
-/// fewest expected minutes. The expected minutes are the sum over the complaints: what is done for one may serve another,
-/// so that they are rather fewer. Cost: one more advice per open complaint, where nobody listed could help with all.
+/// fewest expected minutes. Minutes, bound and reasons of the advice are those of that complaint. Cost: one more advice per open complaint, where nobody listed could help with all.
 pub(super) fn better(whole: Advice, situation: &Situation, alone: impl Fn(&Situation) -> Advice) -> Advice {
     let open = open(situation);
-    if open.len() < 2 || rank(&whole) < 2 {
+    let failing =
+        open.iter().any(|complaint| situation.answered.get(complaint).is_some_and(|seen| *seen > 0));
+    let rank = |advice: &Advice| rank(advice, failing);
+    if open.len() < 2 || !matches!(&whole.step, Step::HandOver(sent) if sent.competence.is_none()) {
         return whole;
     }
     let parts: Vec<Advice> = (open.iter())
         .map(|complaint| alone(&Situation { complaints: vec![*complaint], ..situation.clone() }))
         .collect();
-    let minutes: f64 = parts.iter().map(|part| part.expected_minutes).sum();
     let first = (parts.into_iter())
         .min_by(|a, b| rank(a).cmp(&rank(b)).then(a.expected_minutes.total_cmp(&b.expected_minutes)));
     match first {
-        Some(part) if rank(&part) < 2 => {
-            let bound_minutes = whole.bound_minutes;
-            Advice { expected_minutes: minutes.max(bound_minutes), bound_minutes, ..part }
-        }
+        Some(part) if rank(&part) < 2 => part,
         _ => whole,
     }
 }
