@@ -46,7 +46,10 @@ pub(super) fn open(path: &Path) -> Result<Connection, StoreError> {
     let mut db = Connection::open_with_flags(path, flags).map_err(failed)?;
     db.busy_timeout(PATIENCE).map_err(failed)?;
     let known = MIGRATIONS.len() as i64;
-    let form = checked_form(&db, path, known)?;
+    // One transaction, so that what another process makes meanwhile is seen whole or not at all.
+    let reading = db.transaction().map_err(failed)?;
+    let form = checked_form(&reading, path, known)?;
+    reading.finish().map_err(failed)?;
     // The log is synchronised with every transaction: FULL, for NORMAL may lose the last ones of a WAL at a power cut.
     db.execute_batch("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;")
         .map_err(failed)?;
