@@ -11,6 +11,7 @@ mod clock;
 mod commissioning;
 mod completions;
 mod exit_status;
+mod facts;
 mod failure;
 mod manual;
 mod meaning;

@@ -1,14 +1,13 @@
 //! `outlook`: what a plan is expected to take, and how far it may be from the best possible.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use serde_json::{Value, json};
 
 use super::ExitStatus;
+use super::facts::Facts;
 use super::failure::{Failure, quoted};
-use super::open::{self, EffortNamed, KnowledgeAt, StageNamed};
-use super::rank::{impossible, named, stated};
+use super::open::{self, EffortNamed};
+use super::rank::{impossible, named};
 use super::streams::Streams;
 use crate::diagnostic::nearest;
 use crate::export::minutes;
@@ -29,27 +28,11 @@ use crate::session::machine::{Next, situation};
 #[derive(Args, Debug)]
 pub(super) struct Outlook {
     #[command(flatten)]
-    knowledge: KnowledgeAt,
-
-    /// The job sheet; without one, only components that every job has once
-    #[arg(long, value_name = "FILE")]
-    job: Option<PathBuf>,
-
-    /// The stage; else the job sheet's, else in-service
-    #[arg(long, value_name = "STAGE")]
-    stage: Option<StageNamed>,
+    facts: Facts,
 
     /// Who is at the panel, with what such a person carries; can be repeated. Without it: anybody may do anything
     #[arg(long = "as", value_name = "COMPETENCE", value_delimiter = ',')]
     who: Vec<String>,
-
-    /// A statement; can be repeated
-    #[arg(long = "set", value_name = "STATEMENT")]
-    set: Vec<String>,
-
-    /// A file of statements, one a line; `-` is the standard input
-    #[arg(long, value_name = "FILE")]
-    evidence: Option<PathBuf>,
 
     /// How hard to think about the first step
     #[arg(long, value_name = "EFFORT", default_value = "first")]
@@ -66,17 +49,7 @@ pub(super) struct Outlook {
 
 impl Outlook {
     pub(super) fn run(self, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let opened = open::knowledge(&self.knowledge, streams)?;
-        let (job, mut sources) = match &self.job {
-            Some(path) => {
-                let (job, sources) = open::job_sheet(path, &opened, streams)?;
-                (Some(job), sources)
-            }
-            None => (None, opened.sources.clone()),
-        };
-        let stage = open::stage(self.stage, job.as_ref());
-        let model = open::compile(&opened, job.as_ref(), stage, &sources, streams)?;
-        let stated = stated(&self.set, self.evidence.as_deref(), &model, &mut sources, streams)?;
+        let (model, stated) = self.facts.read(streams)?;
         let situation = situation(&model, &stated, self.person(&model)?).map_err(|next| {
             Failure::new(match next {
                 Next::NoComplaint => "nothing is complained of, so there is nothing to plan",

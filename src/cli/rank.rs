@@ -1,21 +1,19 @@
 //! `rank`: the machine form. Evidence in, posteriors, predictions and the next step out.
 
-use std::path::{Path, PathBuf};
-
 use clap::Args;
 use serde_json::{Map, Value, json};
 
 use super::ExitStatus;
+use super::facts::Facts;
 use super::failure::Failure;
-use super::open::{self, EffortNamed, KnowledgeAt, StageNamed};
+use super::open::{self, EffortNamed};
 use super::streams::Streams;
 use crate::export::share;
 use crate::inference::{InferenceError, Limits};
 use crate::model::Model;
 use crate::planner::{Advice, Effort, Step, Why};
 use crate::render::{Page, Role};
-use crate::session::machine::{Next, Standing, Stated, next, rank, statements, verify};
-use crate::source::{SourceFile, Sources};
+use crate::session::machine::{Next, Standing, Stated, next, rank, verify};
 
 /// Ways that `--verify` tells out at most.
 const WAYS: u64 = 1 << 26;
@@ -37,23 +35,7 @@ const ROUNDING: f64 = 1e-9;
 #[command(verbatim_doc_comment)]
 pub(super) struct Rank {
     #[command(flatten)]
-    knowledge: KnowledgeAt,
-
-    /// The job sheet; without one, only components that every job has once
-    #[arg(long, value_name = "FILE")]
-    job: Option<PathBuf>,
-
-    /// The stage; else the job sheet's, else in-service
-    #[arg(long, value_name = "STAGE")]
-    stage: Option<StageNamed>,
-
-    /// A statement; can be repeated
-    #[arg(long = "set", value_name = "STATEMENT")]
-    set: Vec<String>,
-
-    /// A file of statements, one a line; `-` is the standard input
-    #[arg(long, value_name = "FILE")]
-    evidence: Option<PathBuf>,
+    facts: Facts,
 
     /// How hard to think about the next step
     #[arg(long, value_name = "EFFORT", default_value = "first")]
@@ -70,17 +52,7 @@ pub(super) struct Rank {
 
 impl Rank {
     pub(super) fn run(self, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let opened = open::knowledge(&self.knowledge, streams)?;
-        let (job, mut sources) = match &self.job {
-            Some(path) => {
-                let (job, sources) = open::job_sheet(path, &opened, streams)?;
-                (Some(job), sources)
-            }
-            None => (None, opened.sources.clone()),
-        };
-        let stage = open::stage(self.stage, job.as_ref());
-        let model = open::compile(&opened, job.as_ref(), stage, &sources, streams)?;
-        let stated = stated(&self.set, self.evidence.as_deref(), &model, &mut sources, streams)?;
+        let (model, stated) = self.facts.read(streams)?;
         let standing = match rank(&model, &stated, &Limits::default()) {
             Ok(standing) => standing,
             Err(InferenceError::Impossible) => return impossible(),
@@ -94,28 +66,6 @@ impl Rank {
         }
         if self.verify { verified(&model, &stated, &standing, streams) } else { Ok(ExitStatus::Done) }
     }
-}
-
-/// The statements of the options and of the file.
-pub(super) fn stated(
-    set: &[String],
-    evidence: Option<&Path>,
-    model: &Model,
-    sources: &mut Sources,
-    streams: &Streams,
-) -> Result<Stated, Failure> {
-    let mut files = vec![];
-    for set in set {
-        files.push(sources.add(SourceFile::new("--set", set.replace(['\n', '\r'], " "))));
-    }
-    if let Some(path) = evidence {
-        let text = open::text(path)?;
-        files.push(sources.add(SourceFile::new(path.display().to_string(), text)));
-    }
-    statements(model, sources, &files).map_err(|problems| {
-        streams.talk(&open::problems(&problems, sources, streams.err));
-        Failure::new("the evidence cannot be read")
-    })
 }
 
 pub(super) fn impossible() -> Result<ExitStatus, Failure> {
