@@ -139,7 +139,7 @@ impl Insight<'_> {
         let practice = &self.model.practice;
         match step {
             Step::Test(at) => self.model.tests[at.at()].say.clone(),
-            Step::Fix(at) => self.model.fixes[at.at()].steps.first().cloned().unwrap_or_default(),
+            Step::Fix(at) => self.model.fixes[at.at()].steps.join(" "),
             Step::Enter(at) | Step::Return(at) => practice.work_states[at.at()].name.clone(),
             Step::HandOver(sent) => {
                 let competence = sent.competence.map(|at| &practice.competences[at.at()]);
