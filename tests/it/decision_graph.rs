@@ -172,7 +172,7 @@ fn first_symptom(model: &Model) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(24))]
 
     #[test]
     fn graphs_of_random_models_are_safe_and_add_up(seed in any::<u64>()) {

@@ -599,7 +599,7 @@ static NO_SHEET: LazyLock<(Model, Ear)> = LazyLock::new(|| {
 });
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(100))]
+    #![proptest_config(crate::support::cases(100))]
 
     #[test]
     fn no_text_panics(line in "\\PC{0,120}", piece in "[a-z ,.'’0-9é½Ωß日-]{0,80}") {

@@ -102,7 +102,7 @@ fn near(a: f64, b: f64) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(48))]
+    #![proptest_config(crate::support::cases(48))]
 
     #[test]
     fn names_and_order_change_no_number(seed in any::<u64>()) {

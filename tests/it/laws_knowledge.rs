@@ -170,7 +170,7 @@ impl InOrder for Knowledge {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(crate::support::cases(64))]
 
     #[test]
     fn spoilt_packages_are_told_never_a_panic((package, name) in file(), how in prop::collection::vec(spoil(), 1..4)) {
@@ -198,7 +198,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(6))]
+    #![proptest_config(crate::support::cases(6))]
 
     #[test]
     fn names_of_files_change_nothing(seed in any::<u64>()) {
@@ -311,7 +311,7 @@ fn document() -> impl Strategy<Value = serde_yaml::Value> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(300))]
+    #![proptest_config(crate::support::cases(300))]
 
     #[test]
     fn both_readers_agree_on_small_documents(value in document()) {

@@ -363,7 +363,7 @@ fn renumbered(problem: &Problem) -> Problem {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(40))]
 
     #[test]
     fn planner_value_does_not_hang_on_numbering(seed in any::<u64>(), class in 0..3u8) {

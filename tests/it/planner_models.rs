@@ -425,7 +425,7 @@ fn allowed(model: &Model, situation: &Situation, step: &Step) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 60, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(60))]
 
     #[test]
     fn advice_keeps_to_its_limits(seed in any::<u64>()) {

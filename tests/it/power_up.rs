@@ -110,7 +110,7 @@ fn gates_are_confirmed(session: &Session, shown: &str) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(8))]
 
     #[test]
     fn nothing_is_energised_before_its_gates(

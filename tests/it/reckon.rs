@@ -168,6 +168,8 @@ fn call(name: &str, arguments: &[f64]) -> f64 {
 }
 
 proptest! {
+    #![proptest_config(crate::support::cases(256))]
+
     #[test]
     fn no_line_brings_it_down(line in "(unbalance|slip|fan power|pt100_ohms|modbus_crc|ntc_which|scale|-?[0-9]{1,4}\\.?[0-9]?|1e9|0x|V|Hz|inwg|C|ä|\\(|,| ){0,12}") {
         if let Ok(reckoned) = reckon(&line) {

@@ -114,7 +114,7 @@ fn sites_follow_the_story() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(48))]
 
     /// Retaking shows the same; a fix never brings a cause; repeating a fix changes nothing.
     #[test]

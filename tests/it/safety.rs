@@ -318,7 +318,7 @@ fn choices() -> impl Strategy<Value = Vec<u32>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 32, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(32))]
 
     #[test]
     fn no_step_beyond_those_present(seed in 0u64..300, choices in choices()) {
@@ -490,7 +490,7 @@ fn texts(prompt: &Prompt) -> Vec<String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 8, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(8))]
 
     #[test]
     fn no_prompt_advises_defeating_a_safety_device(choices in choices()) {

@@ -433,7 +433,7 @@ fn short(turns: &[u32]) -> &[u32] {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(24))]
 
     #[test]
     fn replay_gives_the_same_state(seed in 0u64..200, choices in prop::collection::vec(any::<u32>(), 1..40)) {

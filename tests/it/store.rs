@@ -416,7 +416,7 @@ fn every_kind() -> Vec<What> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(40))]
+    #![proptest_config(crate::support::cases(40))]
 
     #[test]
     fn any_log_comes_back_as_it_went(

@@ -11,8 +11,22 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
+use proptest::test_runner::{Config as ProptestConfig, RngSeed};
+
 /// The binary under test.
 pub const BINARY: &str = env!("CARGO_BIN_EXE_whytrip");
+
+/// So many cases of a law, the same in every run: what fails for one fails for all. `PROPTEST_RNG_SEED` (a number, or
+/// `random`) takes others, `PROPTEST_CASES` more of them.
+pub fn cases(usual: u32) -> ProptestConfig {
+    let asked = ProptestConfig { failure_persistence: None, ..ProptestConfig::default() };
+    let said = |name| std::env::var_os(name).is_some();
+    ProptestConfig {
+        cases: if said("PROPTEST_CASES") { asked.cases } else { usual },
+        rng_seed: if said("PROPTEST_RNG_SEED") { asked.rng_seed } else { RngSeed::Fixed(1) },
+        ..asked
+    }
+}
 
 /// The folder of the package, where `knowledge/` and `tests/` are.
 pub fn root() -> PathBuf {
