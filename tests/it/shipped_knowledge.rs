@@ -29,6 +29,7 @@ const TYPICAL: &[Expected] = &[
         ("FS-1/not-armed", "FS-1/fire-shown=yes FS-1/armed=not-armed FS-1/worked-on=yes FS-1/traces=no"),
         ("FS-1/released", "FS-1/fire-shown=yes FS-1/armed=not-armed FS-1/traces=yes"),
         ("FS-1/wrong-contact", "FS-1/fire-shown=yes FS-1/armed=armed FS-1/traces=no FS-1/contact-state=open-when-armed"),
+        ("FS-1/loop-supply", "FS-1/fire-shown=yes FS-1/armed=armed FS-1/traces=no FS-1/loop-feed=none"),
         ("FS-1/loop-open", "FS-1/fire-shown=yes FS-1/armed=armed FS-1/loop-wires=open"),
         ("TS-2/not-landed", "CTRL/sensor-missing=yes TS-2/sensor-listed=yes TS-2/landed=no"),
         ("CTRL/sensor-setup", "CTRL/sensor-missing=yes CTRL/sensor-list=differs CTRL/sensors-landed=equal"),
