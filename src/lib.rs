@@ -14,6 +14,7 @@ pub mod knowledge;
 
 pub mod job;
 
+pub mod wiring;
 pub mod model;
 
 pub mod inference;

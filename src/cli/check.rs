@@ -115,6 +115,7 @@ impl Check {
                 let name = path.display().to_string();
                 let (job, mut problems) = crate::job::read(&opened, &mut sources, &name, bytes);
                 if let Some(job) = job.filter(|_| !problems.iter().any(Diagnostic::is_error)) {
+                    problems.extend(crate::wiring::check(&opened, &job));
                     let stage = open::stage(None, Some(&job));
                     problems.extend(compile(&opened, Some(&job), stage).err().unwrap_or_default());
                 }

@@ -117,6 +117,56 @@ codes! {
     MissingRelation = "missing-relation" Error,
     /// The same wire twice on a job sheet, or a wire with both ends at one terminal.
     WireTwice = "wire-twice" Error,
+    /// Two supplies on one conductor.
+    TwoSupplies = "two-supplies" Error,
+    /// The supply on the motor side of a drive.
+    SupplyOnMotorSide = "supply-on-motor-side" Error,
+    /// A motor conductor on the supply side of a drive.
+    MotorOnSupplySide = "motor-on-supply-side" Error,
+    /// Supply and motor side of one unit joined.
+    SidesJoined = "sides-joined" Error,
+    /// Two legs of a row on one conductor.
+    LegsJoined = "legs-joined" Error,
+    /// A row of which only some legs are connected.
+    LegMissing = "leg-missing" Error,
+    /// A unit that nothing feeds.
+    WithoutFeed = "without-feed" Error,
+    /// A row to which something belongs, and nothing is connected.
+    NothingConnected = "nothing-connected" Error,
+    /// A unit without earth.
+    EarthMissing = "earth-missing" Error,
+    /// A shield that is not landed at exactly one end.
+    ShieldEnds = "shield-ends" Error,
+    /// Plus joined to minus.
+    PolarityExchanged = "polarity-exchanged" Error,
+    /// The two wires of a data pair crossed.
+    BusCrossed = "bus-crossed" Error,
+    /// A data bus with a branch.
+    BusBranches = "bus-branches" Error,
+    /// A data bus that closes a ring.
+    BusRing = "bus-ring" Error,
+    /// End resistors of a data bus missing, too many, or not at its ends.
+    BusEnds = "bus-ends" Error,
+    /// Direct and alternating voltage on one conductor.
+    DirectOnAlternating = "direct-on-alternating" Error,
+    /// Terminals on one conductor that carry different things.
+    KindsJoined = "kinds-joined" Error,
+    /// A contact in a loop that wants the opposite one.
+    ContactInWrongLoop = "contact-in-wrong-loop" Error,
+    /// A contact of which nobody says when it is closed.
+    ContactUnclear = "contact-unclear" Error,
+    /// The two wires of a pair on different channels, or two pairs on one.
+    PairSplit = "pair-split" Error,
+    /// Another number of units than the nameplate says.
+    CountDiffers = "count-differs" Error,
+    /// More conductors on a terminal than it holds.
+    TerminalFull = "terminal-full" Error,
+    /// A terminal that its unit does not have.
+    UnknownTerminal = "unknown-terminal" Error,
+    /// Wires that say something else than the relations of the units.
+    AgainstRelations = "against-relations" Error,
+    /// Another voltage than a unit is made for.
+    VoltsDiffer = "volts-differ" Error,
     /// A placeholder in a text that stands for nothing.
     BadPlaceholder = "bad-placeholder" Error,
 
@@ -175,6 +225,14 @@ codes! {
     UnusedTable = "unused-table" Warning,
     /// A wire to something that is labelled like a unit, but is none.
     UnknownDevice = "unknown-device" Warning,
+    /// Legs in another order than those that feed them.
+    LegOrder = "leg-order" Warning,
+    /// A wire on poles that is not marked as sensitive to polarity.
+    PolarityUnmarked = "polarity-unmarked" Warning,
+    /// A wire whose maker does not go with where its ends are.
+    MadeElsewhere = "made-elsewhere" Warning,
+    /// A conductor that ends at a terminal strip.
+    DeadEnd = "dead-end" Warning,
     /// A file that is not read.
     FileNotRead = "file-not-read" Warning,
 }

@@ -13,11 +13,12 @@ mod wiring;
 pub use mentioned::MentionError;
 pub use sheet::read;
 pub use unit::{Plate, PlateError, Unit};
-pub use wiring::{FaultClass, Interlock, Made, Wire};
+pub use wiring::{FaultClass, Interlock, Made, Strip, Wire, WireSpans};
 
 use std::collections::BTreeMap;
 
 use crate::knowledge::Stage;
+use crate::source::Span;
 
 /// One site's equipment.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -38,6 +39,10 @@ pub struct Job {
     pub door_shut: Vec<String>,
     /// Interlocks.
     pub interlocks: Vec<Interlock>,
+    /// Terminal strips and the like, in the order of the sheet.
+    pub strips: Vec<Strip>,
+    /// Where `wires` begins, of which the whole list can lack something.
+    pub wires_at: Option<Span>,
     /// The wire list.
     pub wires: Vec<Wire>,
     /// Whether there is a sheet, so that what it leaves out is known to be left out.

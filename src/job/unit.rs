@@ -27,6 +27,8 @@ pub struct Unit {
     pub relations: BTreeMap<String, Vec<String>>,
     /// The table of its own fault numbers.
     pub fault_table: Option<String>,
+    /// What its terminals are called, by row, where they bear other names than the package expects.
+    pub terminals: BTreeMap<String, Vec<String>>,
     /// Where the sheet has it.
     pub span: Option<Span>,
 }

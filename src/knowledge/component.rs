@@ -6,6 +6,7 @@ use super::cause::{Cause, Condition};
 use super::finding::{Finding, Gives, Symptom, Test};
 use super::fix::Fix;
 use super::link::{Leads, Shows};
+use super::terminal::TerminalRole;
 use super::{Name, Text};
 use crate::source::Spanned;
 
@@ -88,6 +89,8 @@ pub struct Component {
     pub relations: Vec<Relation>,
     /// What a job sheet may say of its units.
     pub nameplate: Vec<NameplateKey>,
+    /// Its rows of terminals; empty: nothing is known of them.
+    pub terminals: Vec<TerminalRole>,
     /// Causes.
     pub causes: Vec<Cause>,
     /// Conditions.

@@ -23,6 +23,7 @@ mod procedure;
 mod stage;
 mod resolve;
 mod rules;
+mod terminal;
 mod terms;
 mod texts;
 mod words;
@@ -42,6 +43,7 @@ pub use practice::{
 };
 pub use procedure::{Procedure, ProcedureStep, StepReading, StepRef};
 pub use stage::{STAGES, Stage};
+pub use terminal::{Carries, Flow, Legs, TerminalRole, Wrong};
 pub use terms::Terms;
 
 use crate::source::Spanned;

@@ -128,6 +128,8 @@ pub struct Enclosure {
     pub hazards: Vec<Name>,
     /// Where it is.
     pub place: Option<Name>,
+    /// Every unit that is in one has one of its own.
+    pub own: bool,
 }
 
 /// Signal words of ANSI Z535, worst first.

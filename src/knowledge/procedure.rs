@@ -6,7 +6,7 @@
 
 use super::finding::Act;
 use super::link::Reference;
-use super::{Citation, Name, Terms, Text};
+use super::{Carries, Citation, Name, Terms, Text};
 use crate::quantity::Expression;
 use crate::source::Spanned;
 
@@ -83,6 +83,10 @@ pub struct ProcedureStep {
     pub puts_back: Vec<StepRef>,
     /// Its reading is kept as the site's baseline.
     pub baseline: bool,
+    /// It goes through the wire list, connection by connection.
+    pub walks: bool,
+    /// Of such a step: what is expected at a connection that carries that.
+    pub expects: Vec<(Carries, Text)>,
     /// Cost and limits.
     pub terms: Terms,
     /// Where it comes from.

@@ -37,4 +37,5 @@ mod shipped_knowledge;
 mod sources;
 mod store;
 mod tidy;
+mod wiring;
 mod yaml;

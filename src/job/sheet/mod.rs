@@ -100,6 +100,7 @@ impl Sheet<'_> {
         let units = f.require("units", self.problems);
         let (tables, shut) = (f.get("fault-tables", self.problems), f.get("door-shut", self.problems));
         let (interlocks, wires) = (f.get("interlocks", self.problems), f.get("wires", self.problems));
+        let (strips, wires_at) = (f.get("strips", self.problems), f.key_span("wires"));
         f.finish(self.problems);
         if let Some(node) = units {
             self.units(node);
@@ -115,6 +116,10 @@ impl Sheet<'_> {
         for node in self.list(interlocks, "interlocks") {
             self.interlock(node);
         }
+        if let Some(node) = strips {
+            self.strips(node);
+        }
+        self.job.wires_at = wires_at;
         let mut wired = BTreeMap::new();
         for node in self.list(wires, "wires") {
             self.wire(node, &mut wired);

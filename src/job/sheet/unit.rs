@@ -1,6 +1,8 @@
 //! Units of a sheet with their nameplates.
 
 use super::Sheet;
+use std::collections::BTreeMap;
+
 use crate::diagnostic::{Code, Diagnostic};
 use crate::job::{Plate, PlateError, Unit};
 use crate::knowledge::Component;
@@ -12,7 +14,8 @@ use crate::yaml::{Fields, Node, Value, entries};
 const MOST_UNITS: usize = 1000;
 
 /// Keys under a unit that have a meaning of their own; every other one is a relation of its component.
-pub(super) const UNIT_KEYS: [&str; 7] = ["is", "name", "also", "place", "inside", "nameplate", "fault-table"];
+pub(super) const UNIT_KEYS: [&str; 8] =
+    ["is", "name", "also", "place", "inside", "nameplate", "fault-table", "terminals"];
 
 impl Sheet<'_> {
     pub(super) fn units(&mut self, node: &Node) {
@@ -49,16 +52,8 @@ impl Sheet<'_> {
         let inside = f.get("inside", self.problems).and_then(|n| self.text(n, "inside"));
         let nameplate = f.get("nameplate", self.problems);
         let table = f.get("fault-table", self.problems).and_then(|n| self.text(n, "fault-table"));
-        let practice = &self.knowledge.practice;
-        if let Some(place) =
-            place.as_ref().filter(|p| practice.places.iter().all(|known| known.id.value != p.value))
-        {
-            self.unknown_word(place, "place", practice.places.iter().map(|p| &*p.id.value));
-        }
-        let doors = &practice.enclosures;
-        if let Some(door) = inside.as_ref().filter(|d| doors.iter().all(|known| known.id.value != d.value)) {
-            self.unknown_word(door, "enclosure", doors.iter().map(|d| &*d.id.value));
-        }
+        let terminals = f.get("terminals", self.problems);
+        self.known_whereabouts(place.as_ref(), inside.as_ref());
         let kind = kind?;
         let Some(component) = self.knowledge.of_kind(&kind.value) else {
             let words = format!("there is no kind of unit `{}`", kind.value);
@@ -92,8 +87,48 @@ impl Sheet<'_> {
                 }
             }
         }
+        if let Some(node) = terminals {
+            unit.terminals = self.terminals(component, node);
+        }
         self.listed.extend(table.map(|table| (at, table)));
         Some(unit)
+    }
+
+    /// Whether the package knows a place and an enclosure.
+    pub(super) fn known_whereabouts(
+        &mut self,
+        place: Option<&Spanned<String>>,
+        inside: Option<&Spanned<String>>,
+    ) {
+        let practice = &self.knowledge.practice;
+        if let Some(place) = place.filter(|p| practice.places.iter().all(|known| known.id.value != p.value)) {
+            self.unknown_word(place, "place", practice.places.iter().map(|p| &*p.id.value));
+        }
+        let doors = &practice.enclosures;
+        if let Some(door) = inside.filter(|d| doors.iter().all(|known| known.id.value != d.value)) {
+            self.unknown_word(door, "enclosure", doors.iter().map(|d| &*d.id.value));
+        }
+    }
+
+    /// The names of a unit's terminals, by row.
+    fn terminals(&mut self, component: &Component, node: &Node) -> BTreeMap<String, Vec<String>> {
+        let mut rows = BTreeMap::new();
+        for (row, node) in entries(node, "the terminals of a unit", self.problems) {
+            let valid = component.terminals.iter().map(|role| &*role.id.value);
+            if valid.clone().all(|id| id != row.value) {
+                let all: Vec<String> = valid.clone().map(|id| format!("`{id}`")).collect();
+                let words = format!("a `{}` has no row of terminals `{}`", component.id.value, row.value);
+                let problem = Diagnostic::new(Code::UnknownKey, row.span, words).nearest(&row.value, valid);
+                self.say(match all.as_slice() {
+                    [] => problem.why("the component declares no terminals"),
+                    all => problem.why(format!("it has {}", all.join(", "))),
+                });
+                continue;
+            }
+            let names = self.texts(node, &row.value);
+            rows.insert(row.value.clone(), names.into_iter().map(|name| name.value).collect());
+        }
+        rows
     }
 
     fn plate(&mut self, component: &Component, key: &Spanned<String>, node: &Node) -> Option<Plate> {

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use super::Sheet;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::job::{Interlock, Made, Wire};
+use crate::job::{Interlock, Made, Strip, Wire, WireSpans};
 use crate::source::{Span, Spanned};
-use crate::yaml::{Fields, Node};
+use crate::yaml::{Fields, Node, entries};
 
 impl Sheet<'_> {
     pub(super) fn door_shut(&mut self, node: &Node) {
@@ -73,6 +73,46 @@ impl Sheet<'_> {
         }
     }
 
+    pub(super) fn strips(&mut self, node: &Node) {
+        for (id, node) in entries(node, "the list of terminal strips", self.problems) {
+            let mut f = Fields::of(node, "a terminal strip", id.span, self.problems);
+            let name = f.get("name", self.problems).and_then(|n| self.text(n, "name"));
+            let place = f.get("place", self.problems).and_then(|n| self.text(n, "place"));
+            let inside = f.get("inside", self.problems).and_then(|n| self.text(n, "inside"));
+            let with = f.get("with", self.problems).and_then(|n| self.text(n, "with"));
+            let holds = f.get("holds", self.problems).and_then(|n| self.text(n, "holds"));
+            f.finish(self.problems);
+            self.known_whereabouts(place.as_ref(), inside.as_ref());
+            if let Some(with) = &with {
+                self.known_unit(with);
+            }
+            if self.job.unit(&id.value).is_some() {
+                let words = format!("`{}` is a unit already", id.value);
+                self.say(Diagnostic::new(Code::DuplicateId, id.span, words));
+                continue;
+            }
+            let holds = holds.and_then(|text| {
+                let count = text.value.parse().ok().filter(|count| (1..=100).contains(count));
+                if count.is_none() {
+                    let words = format!("`{}` is no number of conductors", text.value);
+                    let problem = Diagnostic::new(Code::BadNumber, text.span, words);
+                    self.say(problem.why("`holds` is a whole number from 1 to 100"));
+                }
+                count
+            });
+            let value = |text: Option<Spanned<String>>| text.map(|text| text.value);
+            self.job.strips.push(Strip {
+                id: id.value.clone(),
+                name: value(name).unwrap_or_default(),
+                place: value(place),
+                inside: value(inside),
+                with: value(with),
+                holds,
+                span: Some(id.span),
+            });
+        }
+    }
+
     pub(super) fn wire(&mut self, node: &Node, wired: &mut BTreeMap<(String, String), Span>) {
         let at = Span { end: node.span.start, ..node.span };
         let mut f = Fields::of(node, "a wire", at, self.problems);
@@ -82,7 +122,9 @@ impl Sheet<'_> {
         let conductor = f.get("conductor", self.problems).and_then(|n| self.text(n, "conductor"));
         let polarity =
             f.get("polarity-sensitive", self.problems).and_then(|n| self.text(n, "polarity-sensitive"));
+        let through = f.get("through", self.problems).and_then(|n| self.text(n, "through"));
         f.finish(self.problems);
+        let by_at = by.as_ref().map(|by| by.span);
         let made = by.as_ref().and_then(|by| match by.value.as_str() {
             "factory" => Some(Made::Factory),
             "field" => Some(Made::Field),
@@ -114,9 +156,32 @@ impl Sheet<'_> {
         } else {
             wired.insert((one, other), from.span);
         }
-        let Some(by) = made else { return };
-        let conductor = conductor.map_or_else(String::new, |words| words.value);
-        self.job.wires.push(Wire { from: from.value, to: to.value, by, conductor, polarity_sensitive });
+        let (Some(by), Some(by_at)) = (made, by_at) else { return };
+        let words = |words: Option<Spanned<String>>| words.map_or_else(String::new, |words| words.value);
+        self.job.wires.push(Wire {
+            spans: Some(WireSpans { ends: [from.span, to.span], by: by_at }),
+            from: from.value,
+            to: to.value,
+            by,
+            conductor: words(conductor),
+            polarity_sensitive,
+            through: words(through),
+        });
+    }
+
+    /// On a sheet that lists its terminal strips, every device is one of them or a unit.
+    fn known_device(&mut self, device: &str, span: Span) {
+        let known = self.job.unit(device).is_some() || self.refused.contains(device);
+        if known || self.job.strips.iter().any(|strip| strip.id == device) {
+            return;
+        }
+        let words = format!("`{device}` is neither a unit nor a terminal strip of this sheet");
+        let units = self.job.units.iter().map(|unit| &*unit.id);
+        let strips = self.job.strips.iter().map(|strip| &*strip.id);
+        let problem = Diagnostic::new(Code::DanglingReference, span, words)
+            .help("list it under `strips`, or correct the label")
+            .nearest(device, units.chain(strips));
+        self.say(problem);
     }
 
     /// `DEVICE:TERMINAL`, where a device that looks like the id of a unit but is none is a slip.
@@ -140,7 +205,9 @@ impl Sheet<'_> {
         let device = device.trim();
         let family = |id: &str| id.trim_end_matches(|c: char| c.is_ascii_digit() || c == '-').to_owned();
         let units = &self.job.units;
-        if self.job.unit(device).is_none()
+        if !self.job.strips.is_empty() {
+            self.known_device(device, text.span);
+        } else if self.job.unit(device).is_none()
             && !self.refused.contains(device)
             && let Some(unit) = units.iter().find(|unit| family(&unit.id) == family(device))
         {

@@ -31,6 +31,7 @@ pub(in crate::knowledge) fn component(node: &Node, package: usize, d: &mut Decod
             each: None,
             relations: Vec::new(),
             nameplate: Vec::new(),
+            terminals: Vec::new(),
             causes: Vec::new(),
             conditions: Vec::new(),
             symptoms: Vec::new(),
@@ -53,6 +54,10 @@ pub(in crate::knowledge) fn component(node: &Node, package: usize, d: &mut Decod
     draft.component.each = f.get("each", d.problems).and_then(|node| d.id(node, "each"));
     draft.component.relations = list(f.get("relations", d.problems), |node| d.relations(node));
     draft.component.nameplate = list(f.get("nameplate", d.problems), |node| d.nameplate(node));
+    if let Some(node) = f.get("terminals", d.problems) {
+        let Component { relations, nameplate, .. } = &draft.component;
+        draft.component.terminals = d.terminals(node, relations, nameplate);
+    }
     type Section = fn(&mut Draft, &Name, &Node, &mut Decoder<'_>);
     let sections: [(&'static str, &str, Section); 5] = [
         ("causes", "the list of causes", cause),

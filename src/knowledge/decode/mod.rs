@@ -13,6 +13,7 @@ mod package;
 mod procedure;
 mod relation;
 mod step;
+mod terminal;
 mod value;
 
 use crate::yaml::Fields;

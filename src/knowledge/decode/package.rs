@@ -370,13 +370,14 @@ impl Decoder<'_> {
         let name = f.get("name", self.problems).and_then(|node| self.text(node, "name"));
         let opened_by = f.require("opened-by", self.problems);
         let hazards = f.get("hazards", self.problems);
-        let place = f.get("place", self.problems);
+        let (place, own) = (f.get("place", self.problems), f.get("own", self.problems));
         let enclosure = Enclosure {
             id: id.clone(),
             name: name.unwrap_or_else(|| id.clone()),
             opened_by: opened_by.map_or_else(Vec::new, |node| self.declared_list(node, Sort::Competence)),
             hazards: hazards.map_or_else(Vec::new, |node| self.declared_list(node, Sort::Hazard)),
             place: place.and_then(|node| self.declared(node, Sort::Place)),
+            own: own.and_then(|node| self.truth(node, "own")) == Some(true),
         };
         f.finish(self.problems);
         enclosure

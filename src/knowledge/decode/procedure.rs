@@ -3,7 +3,7 @@
 use super::Decoder;
 use super::component::list;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::knowledge::{Act, Citation, Name, StepReading, Terms, Text};
+use crate::knowledge::{Act, Carries, Citation, Name, StepReading, Terms, Text};
 use crate::source::{Span, Spanned};
 use crate::yaml::{Fields, Node, entries};
 
@@ -37,6 +37,8 @@ pub(in crate::knowledge) struct StepDraft {
     pub(in crate::knowledge) raises: Vec<(Name, Name, Name)>,
     pub(in crate::knowledge) puts_back: Vec<Name>,
     pub(in crate::knowledge) baseline: bool,
+    pub(in crate::knowledge) walks: bool,
+    pub(in crate::knowledge) expects: Vec<(Carries, Text)>,
     pub(in crate::knowledge) terms: Terms,
     pub(in crate::knowledge) sources: Vec<Citation>,
 }
@@ -119,6 +121,7 @@ fn step(id: &Name, node: &Node, d: &mut Decoder<'_>) -> StepDraft {
         .help("name the steps that come first: `after: [prove-dead, nobody-near]`");
         d.say(problem);
     }
+    let (walks, expects) = walk(&mut f, d);
     let draft = StepDraft {
         id: id.clone(),
         of: f.get("of", d.problems).and_then(|node| d.id(node, "of")),
@@ -139,6 +142,8 @@ fn step(id: &Name, node: &Node, d: &mut Decoder<'_>) -> StepDraft {
         redo,
         raises,
         puts_back,
+        walks,
+        expects,
         baseline: f.get("baseline", d.problems).and_then(|node| d.truth(node, "baseline")).unwrap_or(false),
         terms: d.terms(&mut f),
         sources: list(f.get("sources", d.problems), |node| d.sources(node)),
@@ -176,4 +181,18 @@ fn reading(f: &mut Fields<'_>, act: Act, id: &Name, d: &mut Decoder<'_>) -> (Opt
         None => super::gives::words(words, id.span),
     };
     (None, outcomes)
+}
+
+/// Whether a step goes through the wire list, and what is expected at each kind of connection.
+fn walk(f: &mut Fields<'_>, d: &mut Decoder<'_>) -> (bool, Vec<(Carries, Text)>) {
+    let word = f.get("walks", d.problems).and_then(|node| d.text(node, "walks"));
+    let walks = word.is_some_and(|word| d.one_of(&word, "list to walk", &[("wires", ())]).is_some());
+    let mut expects = Vec::new();
+    for (word, node) in
+        f.get("expects", d.problems).map_or(&[][..], |node| entries(node, "`expects`", d.problems))
+    {
+        let carries = d.one_of(word, "what a terminal carries", &Carries::ALL);
+        expects.extend(carries.zip(d.text(node, &word.value)));
+    }
+    (walks, expects)
 }

@@ -62,6 +62,7 @@ impl Decoder<'_> {
                     | "inside"
                     | "nameplate"
                     | "fault-table"
+                    | "terminals"
             ) {
                 let message = format!("`{}` cannot name a relation", id.value);
                 let problem = Diagnostic::new(Code::BadId, id.span, message)

@@ -110,6 +110,8 @@ impl Resolver<'_> {
             raises,
             puts_back,
             baseline: draft.baseline,
+            walks: draft.walks,
+            expects: draft.expects,
             terms: draft.terms,
             sources: draft.sources,
         };

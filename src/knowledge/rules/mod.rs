@@ -14,6 +14,7 @@ mod reveals;
 mod sources;
 mod stages;
 mod targets;
+mod terminals;
 
 use super::Knowledge;
 use crate::diagnostic::{Code, Diagnostic};
@@ -25,6 +26,7 @@ pub(super) fn errors(knowledge: &Knowledge, problems: &mut Vec<Diagnostic>) {
     linked_twice::check(knowledge, problems);
     cycles::check(knowledge, problems);
     placeholders::check(knowledge, problems);
+    terminals::check(knowledge, problems);
 }
 
 /// Every rule about what makes a package poor.
