@@ -13,6 +13,7 @@ mod note_line;
 mod number;
 mod record;
 mod time;
+mod wire;
 
 pub use clean::clean;
 pub use json::{note_json, ranking_json, slip_json};
@@ -21,3 +22,4 @@ pub use note_line::note_line;
 pub use number::{about, factor, minutes, money, share, words};
 pub use record::{record_json, record_line, record_markdown, taken_line};
 pub use time::moment;
+pub use wire::{deviation_text, wire_ends};

@@ -85,8 +85,10 @@ pub struct ProcedureStep {
     pub baseline: bool,
     /// It goes through the wire list, connection by connection.
     pub walks: bool,
-    /// Of such a step: what is expected at a connection that carries that.
-    pub expects: Vec<(Carries, Text)>,
+    /// Of such a step: what is expected at a connection that carries that; `None`: at a part between two ends.
+    pub expects: Vec<(Option<Carries>, Text)>,
+    /// Of such a step: what is said where supply and motor conductors of one unit are exchanged.
+    pub danger: Option<Text>,
     /// Cost and limits.
     pub terms: Terms,
     /// Where it comes from.

@@ -223,6 +223,8 @@ pub struct Model {
     pub practice: Practice,
     /// What is gone through at a first power-up.
     pub procedure: super::procedure::Procedure,
+    /// The connections that are made on site, from the job sheet's wire list.
+    pub connections: Vec<crate::wiring::Connection>,
     /// Units; index [`UnitIx`].
     pub units: Vec<Unit>,
     /// Causes; index [`CauseIx`].

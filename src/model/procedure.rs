@@ -60,6 +60,12 @@ pub struct Step {
     pub puts_back: Vec<usize>,
     /// Its reading is kept as the site's baseline.
     pub baseline: bool,
+    /// It goes through the connections of the job that are made on site.
+    pub walks: bool,
+    /// Of such a step: what is expected at a connection, by what it carries; `None`: at a part between two ends.
+    pub expects: Vec<(Option<crate::knowledge::Carries>, String)>,
+    /// Of such a step: what is said where supply and motor conductors of one unit are exchanged; empty otherwise.
+    pub danger: String,
     /// What it costs and asks for.
     pub terms: Terms,
     /// Sources, as titles.

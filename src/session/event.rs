@@ -53,6 +53,21 @@ pub struct LeftId {
     pub at: usize,
 }
 
+/// What a continuity reading of a connection found. Other connections are named by their ids.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum WireFound {
+    /// Continuity from end to end, and to nothing else.
+    Good,
+    /// No continuity.
+    Open,
+    /// There is no conductor.
+    Missing,
+    /// Its conductor is at the place of that connection.
+    At(String),
+    /// Good, but joined to that connection as well.
+    Joined(String),
+}
+
 /// How a case is closed.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Closing {
@@ -306,6 +321,15 @@ pub enum What {
         step: String,
         /// It still is so.
         still: bool,
+        /// Who: name or competence.
+        by: String,
+    },
+    /// A connection of the wire list was read.
+    WireRead {
+        /// The connection's id.
+        wire: String,
+        /// What was found.
+        found: WireFound,
         /// Who: name or competence.
         by: String,
     },

@@ -34,12 +34,13 @@ mod refusal;
 mod state;
 mod state_machine;
 mod steps;
+mod wires;
 mod work;
 pub mod why;
 
 pub(crate) use crate::model::trust;
 
-pub use event::{Answer, Closing, Event, EventNo, LeftId, What, Who};
+pub use event::{Answer, Closing, Event, EventNo, LeftId, What, Who, WireFound};
 pub use note::Note;
 pub use packaged::Packaged;
 pub use prompt::{Prompt, View};

@@ -1,6 +1,6 @@
 //! The call note, written from the entries that stand.
 
-use super::event::{Answer, Closing, Event, What};
+use super::event::{Answer, Closing, Event, What, WireFound};
 use super::insight::Insight;
 use super::log::Entry;
 use super::note::{Note, NoteKind, NoteLine};
@@ -127,6 +127,33 @@ impl<'a> Insight<'a> {
                 let form = model.procedure.steps.iter().find(|form| form.id == *step);
                 let text = if *still { "still so" } else { "no longer so" };
                 vec![line(NoteKind::Step, form.map_or(step, |form| &form.say), text, by)]
+            }
+            // Of many good connections nothing is said: what was wrong, and that it was put right.
+            What::WireRead { wire, found, by } => {
+                let position = |id: &str| model.connections.iter().position(|c| c.id == *id);
+                let Some(at) = position(wire) else { return Vec::new() };
+                let earlier = self.state.entries.iter().take_while(|earlier| earlier.no < entry.no);
+                let mended = *found == WireFound::Good
+                    && earlier.into_iter().any(|earlier| {
+                        matches!(&earlier.what, What::WireRead { wire: same, found, .. } if same == wire && *found != WireFound::Good)
+                    });
+                let number = |id: &str| position(id).map_or_else(|| id.to_owned(), |at| (at + 1).to_string());
+                let text = match found {
+                    WireFound::Good if !mended => return Vec::new(),
+                    WireFound::Good => "good".to_owned(),
+                    WireFound::Open => "open".to_owned(),
+                    WireFound::Missing => "not there".to_owned(),
+                    WireFound::At(other) => format!("at the place of connection {}", number(other)),
+                    WireFound::Joined(other) => format!("joined to connection {}", number(other)),
+                };
+                let connection = &model.connections[at];
+                let about = format!(
+                    "Connection {}, {} to {}",
+                    at + 1,
+                    connection.near.label(),
+                    connection.far.label()
+                );
+                vec![line(NoteKind::Step, &about, &text, by)]
             }
             What::StepPassedOver { step, words } => {
                 let form = model.procedure.steps.iter().find(|form| form.id == *step);

@@ -7,6 +7,7 @@ use super::event::{EventNo, LeftId};
 use super::slip::Slip;
 use crate::model::catalog::Act;
 use crate::model::practice::Signal;
+use crate::wiring::{Connection, Deviation};
 
 /// What to show now.
 #[derive(Clone, PartialEq, Debug)]
@@ -328,6 +329,8 @@ pub struct PowerUpStep {
     pub number: usize,
     /// How many steps there are.
     pub of: usize,
+    /// The walk through the connections of the job, of a step that goes through them.
+    pub walk: Option<Walk>,
     /// The steps that were confirmed before it.
     pub gates: Vec<String>,
     /// Sources, as titles.
@@ -354,4 +357,45 @@ pub struct Waiting {
     pub competence: String,
     /// Instruments, by name.
     pub instruments: Vec<String>,
+}
+
+/// A walk through the connections that are made on site, as it stands.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Walk {
+    /// So many are good.
+    pub good: usize,
+    /// So many there are.
+    pub of: usize,
+    /// The connection whose turn it is: the first that nobody has read, else the first that was not good; `None`: all are.
+    pub next: Option<WireAsked>,
+    /// What is wrong by the readings so far.
+    pub wrong: Vec<WireDeviation>,
+}
+
+/// A connection to be read.
+#[derive(Clone, PartialEq, Debug)]
+pub struct WireAsked {
+    /// The connection.
+    pub connection: Connection,
+    /// What is expected; empty where the package does not say.
+    pub expect: String,
+    /// The connection before it was of the same kind, so that nothing else is expected.
+    pub as_before: bool,
+    /// It was read before, and was not good.
+    pub again: bool,
+}
+
+/// Something wrong with connections.
+#[derive(Clone, PartialEq, Debug)]
+pub struct WireDeviation {
+    /// What.
+    pub deviation: Deviation,
+    /// The connections that it concerns, in the order in which it names them.
+    pub wires: Vec<Connection>,
+    /// The causes that it is, by name.
+    pub causes: Vec<String>,
+    /// The unit whose supply and motor side are concerned, by name; empty otherwise.
+    pub unit: String,
+    /// The caution for that; empty otherwise.
+    pub danger: String,
 }

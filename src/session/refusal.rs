@@ -1,6 +1,6 @@
 //! Which events are taken in a state, and why the others are not.
 
-use super::event::{Answer, What};
+use super::event::{Answer, What, WireFound};
 use super::insight::Insight;
 use super::log::{can_be_withdrawn, is_answer};
 use super::readings;
@@ -88,6 +88,7 @@ impl Insight<'_> {
             | What::StepTaken { .. }
             | What::StepStill { .. }
             | What::StepPassedOver { .. } => self.check_power_up(what),
+            What::WireRead { wire, found, .. } => self.wire_read(wire, found),
             What::Undo
             | What::ThereNow { .. }
             | What::WorkBrokenOff
@@ -97,6 +98,19 @@ impl Insight<'_> {
             | What::WorkChanged
             | What::Note { .. }
             | What::Resumed { who: None } => Ok(()),
+        }
+    }
+
+    fn wire_read(self, wire: &str, found: &WireFound) -> Result<(), Refused> {
+        let connection = |id: &str| {
+            known("connection", id, self.model.connections.iter().any(|connection| connection.id == id))
+        };
+        connection(wire)?;
+        self.may_read_wires()?;
+        match found {
+            WireFound::At(other) | WireFound::Joined(other) if other == wire => Err(Refused::CannotChange),
+            WireFound::At(other) | WireFound::Joined(other) => connection(other),
+            WireFound::Good | WireFound::Open | WireFound::Missing => Ok(()),
         }
     }
 

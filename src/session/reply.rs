@@ -138,6 +138,12 @@ pub enum Refused {
         /// The texts.
         items: Vec<String>,
     },
+    /// Connections of the wire list are unread, or not good.
+    #[error("connections are unread or not good")]
+    Connections {
+        /// So many.
+        left: usize,
+    },
     /// Nothing can be taken back.
     #[error("there is nothing to take back")]
     NothingToUndo,

@@ -13,11 +13,13 @@ use super::power_up::{self, PowerUp};
 use super::prompt::Left;
 use super::records::{Fate, Records};
 use super::source::Mentioned;
+use super::wires;
 use super::work::{START, Standing, Work};
 use crate::model::Model;
 use crate::model::catalog::Stage;
 use crate::model::index::{FindingIx, FixIx, PlaceIx, TestIx};
 use crate::model::practice::Terms;
+use crate::wiring::Reading;
 
 /// The stage and what was told of the job: all on which the model depends.
 pub(crate) type Subject = (Stage, Mentioned);
@@ -77,6 +79,8 @@ pub(crate) struct State {
     pub(crate) closed: Option<Closing>,
     /// The first power-up, where it is one.
     pub(crate) power_up: Option<PowerUp>,
+    /// The latest reading of each connection of the wire list.
+    pub(crate) wires: Vec<Reading>,
     /// The notice is due: nothing was asked yet since the session began or was taken up again.
     pub(crate) notice_due: bool,
 }
@@ -111,7 +115,7 @@ impl State {
         let present = |no: EventNo| presents.iter().rfind(|at| at.0 <= no).map_or(nobody, |at| at.1);
         let there = |no: EventNo| theres.iter().rfind(|at| at.0 <= no).is_none_or(|at| at.1);
         let power_up = PowerUp::new(model, log, &entries);
-        let told = power_up::evidence(model, &entries);
+        let told = wires::evidence(model, power_up::evidence(model, &entries));
         let mut records = Records::new(model, &told, present, there);
         let confirmed = theres.iter().rfind(|at| at.1).map_or(0, |at| at.0);
         records.take_as_real(model, confirmed);
@@ -130,6 +134,7 @@ impl State {
             handed_over: None,
             closed: None,
             power_up,
+            wires: wires::readings(model, &entries),
             notice_due: true,
             present: present(EventNo::MAX),
             records,

@@ -264,6 +264,18 @@ impl Session {
         self.state.open()
     }
 
+    /// The latest reading of each connection of the wire list.
+    #[must_use]
+    pub fn wires(&self) -> &[crate::wiring::Reading] {
+        &self.state.wires
+    }
+
+    /// What is wrong with connections, by the readings so far.
+    #[must_use]
+    pub fn wrong_wires(&self) -> Vec<super::prompt::WireDeviation> {
+        super::wires::wrong(&self.bench.model, &self.state.wires)
+    }
+
     /// The work state, where it is confirmed.
     #[must_use]
     pub fn work_state(&self) -> Option<WorkStateIx> {

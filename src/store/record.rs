@@ -11,6 +11,7 @@ use crate::knowledge::Stage as SessionStage;
 use crate::session::event::EVENT_FORMAT;
 use crate::session::{
     Answer as SessionAnswer, Closing as SessionClosing, Event, LeftId, What, Who as SessionWho,
+    WireFound as SessionWireFound,
 };
 
 /// A row of the table of events, but for the case and the number.
@@ -102,6 +103,7 @@ enum Body {
     PowerUpBegan {},
     StepTaken { step: String, outcome: String, readings: Vec<f64>, by: String, words: String },
     StepStill { step: String, still: bool, by: String },
+    WireRead { wire: String, found: WireFound, by: String },
     StepPassedOver { step: String, words: String },
     Note { text: String },
     Undo {},
@@ -134,6 +136,40 @@ enum Answer {
     Readings(Vec<f64>),
     FaultNumber(String),
     CannotTell,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum WireFound {
+    Good,
+    Open,
+    Missing,
+    At(String),
+    Joined(String),
+}
+
+impl From<&SessionWireFound> for WireFound {
+    fn from(found: &SessionWireFound) -> Self {
+        match found {
+            SessionWireFound::Good => Self::Good,
+            SessionWireFound::Open => Self::Open,
+            SessionWireFound::Missing => Self::Missing,
+            SessionWireFound::At(other) => Self::At(other.clone()),
+            SessionWireFound::Joined(other) => Self::Joined(other.clone()),
+        }
+    }
+}
+
+impl From<WireFound> for SessionWireFound {
+    fn from(found: WireFound) -> Self {
+        match found {
+            WireFound::Good => Self::Good,
+            WireFound::Open => Self::Open,
+            WireFound::Missing => Self::Missing,
+            WireFound::At(other) => Self::At(other),
+            WireFound::Joined(other) => Self::Joined(other),
+        }
+    }
 }
 
 #[derive(Serialize, Deserialize)]
@@ -238,6 +274,9 @@ impl From<&What> for Body {
             What::StepStill { step, still, by } => {
                 Self::StepStill { step: step.clone(), still: *still, by: by.clone() }
             }
+            What::WireRead { wire, found, by } => {
+                Self::WireRead { wire: wire.clone(), found: found.into(), by: by.clone() }
+            }
             What::StepPassedOver { step, words } => {
                 Self::StepPassedOver { step: step.clone(), words: words.clone() }
             }
@@ -299,6 +338,7 @@ impl From<Body> for What {
                 Self::StepTaken { step, outcome, readings, by, words }
             }
             Body::StepStill { step, still, by } => Self::StepStill { step, still, by },
+            Body::WireRead { wire, found, by } => Self::WireRead { wire, found: found.into(), by },
             Body::StepPassedOver { step, words } => Self::StepPassedOver { step, words },
             Body::Note { text } => Self::Note { text },
             Body::Undo {} => Self::Undo,

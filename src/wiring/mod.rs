@@ -6,10 +6,15 @@
 //! terminals are called as the sheet calls them; no text of the trade but what the package says.
 
 mod check;
+mod connection;
 mod list;
 mod name;
+mod reading;
 mod whereabouts;
 
 pub use check::check;
+pub use connection::{Connection, End, connections};
 pub use list::{Terminal, WireList};
+pub(crate) use name::tokens;
+pub use reading::{Deviation, Reading, causes, deviations, ruled_out};
 pub use whereabouts::Whereabouts;

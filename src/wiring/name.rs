@@ -20,7 +20,7 @@ pub(super) struct Named {
 }
 
 /// The name in lower case as words and marks: letters, digits, `+` and a `-` at the end stand alone.
-pub(super) fn tokens(name: &str) -> Vec<String> {
+pub(crate) fn tokens(name: &str) -> Vec<String> {
     let name = name.trim().to_lowercase();
     let letters: Vec<char> = name.chars().collect();
     let mut tokens: Vec<String> = Vec::new();

@@ -386,6 +386,7 @@ impl Maker {
             fixes: self.fixes.iter().enumerate().map(|(at, f)| (f.id.clone(), FixIx::new(at))).collect(),
         };
         let model = Model {
+            connections: Vec::new(),
             procedure: Default::default(),
             network: self.network.build().unwrap(),
             stage: Stage::InService,

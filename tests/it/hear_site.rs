@@ -282,6 +282,7 @@ impl Site {
             ids.tests.insert(t.id.clone(), TestIx::new(at));
         }
         Model {
+            connections: Vec::new(),
             procedure: Default::default(),
             network: NetworkBuilder::new().build().unwrap(),
             stage: Stage::InService,

@@ -100,6 +100,7 @@ pub struct Builder {
 impl Builder {
     pub fn new() -> Self {
         let model = Model {
+            connections: Vec::new(),
             procedure: Default::default(),
             network: NetworkBuilder::new().build().unwrap(),
             stage: Stage::InService,

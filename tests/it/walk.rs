@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use whytrip::model::Model;
 use whytrip::model::catalog::Finding;
-use whytrip::session::{Answer, Closing, Event, ModelSource, Prompt, Refused, Reply, Session, View, What};
+use whytrip::session::{
+    Answer, Closing, Event, ModelSource, Prompt, Refused, Reply, Session, View, What, WireFound,
+};
 
 use crate::hand_made::{Always, at, begin, drawn, kitchen, shipped, who};
 
@@ -178,6 +180,20 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
         }
         Prompt::PowerUp(step) if step.again => {
             What::StepStill { step: step.step.clone(), still: !n.is_multiple_of(3), by: "me".into() }
+        }
+        // Connections are mostly good; now and then one is not, and is read again later.
+        Prompt::PowerUp(step) if step.walk.as_ref().is_some_and(|walk| walk.next.is_some()) => {
+            let asked = step.walk.as_ref().and_then(|walk| walk.next.as_ref()).unwrap();
+            let other = &pick(&model.connections, n).id;
+            let wire = asked.connection.id.clone();
+            let found = match n % 13 {
+                1 => WireFound::Open,
+                2 => WireFound::Missing,
+                3 if *other != wire => WireFound::At(other.clone()),
+                4 if *other != wire => WireFound::Joined(other.clone()),
+                _ => WireFound::Good,
+            };
+            What::WireRead { wire, found, by: "me".into() }
         }
         Prompt::PowerUp(step) => {
             let form = model.procedure.steps.iter().find(|form| form.id == step.step).unwrap();

@@ -38,7 +38,8 @@ pub(in crate::knowledge) struct StepDraft {
     pub(in crate::knowledge) puts_back: Vec<Name>,
     pub(in crate::knowledge) baseline: bool,
     pub(in crate::knowledge) walks: bool,
-    pub(in crate::knowledge) expects: Vec<(Carries, Text)>,
+    pub(in crate::knowledge) expects: Vec<(Option<Carries>, Text)>,
+    pub(in crate::knowledge) danger: Option<Text>,
     pub(in crate::knowledge) terms: Terms,
     pub(in crate::knowledge) sources: Vec<Citation>,
 }
@@ -144,6 +145,7 @@ fn step(id: &Name, node: &Node, d: &mut Decoder<'_>) -> StepDraft {
         puts_back,
         walks,
         expects,
+        danger: f.get("danger", d.problems).and_then(|node| d.text(node, "danger")),
         baseline: f.get("baseline", d.problems).and_then(|node| d.truth(node, "baseline")).unwrap_or(false),
         terms: d.terms(&mut f),
         sources: list(f.get("sources", d.problems), |node| d.sources(node)),
@@ -184,14 +186,19 @@ fn reading(f: &mut Fields<'_>, act: Act, id: &Name, d: &mut Decoder<'_>) -> (Opt
 }
 
 /// Whether a step goes through the wire list, and what is expected at each kind of connection.
-fn walk(f: &mut Fields<'_>, d: &mut Decoder<'_>) -> (bool, Vec<(Carries, Text)>) {
+fn walk(f: &mut Fields<'_>, d: &mut Decoder<'_>) -> (bool, Vec<(Option<Carries>, Text)>) {
     let word = f.get("walks", d.problems).and_then(|node| d.text(node, "walks"));
     let walks = word.is_some_and(|word| d.one_of(&word, "list to walk", &[("wires", ())]).is_some());
     let mut expects = Vec::new();
     for (word, node) in
         f.get("expects", d.problems).map_or(&[][..], |node| entries(node, "`expects`", d.problems))
     {
-        let carries = d.one_of(word, "what a terminal carries", &Carries::ALL);
+        let all: Vec<(&str, Option<Carries>)> = Carries::ALL
+            .iter()
+            .map(|&(word, carries)| (word, Some(carries)))
+            .chain([("part", None)])
+            .collect();
+        let carries = d.one_of(word, "kind of connection", &all);
         expects.extend(carries.zip(d.text(node, &word.value)));
     }
     (walks, expects)

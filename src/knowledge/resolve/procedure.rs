@@ -112,6 +112,7 @@ impl Resolver<'_> {
             baseline: draft.baseline,
             walks: draft.walks,
             expects: draft.expects,
+            danger: draft.danger,
             terms: draft.terms,
             sources: draft.sources,
         };

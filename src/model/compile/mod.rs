@@ -64,6 +64,7 @@ pub fn compile(knowledge: &Knowledge, job: Option<&Job>, stage: Stage) -> Result
         return Err(problems);
     }
     let procedure = procedure::procedure(knowledge, &site, &story, &steps.findings, &practice);
+    let connections = job.map_or_else(Vec::new, |job| crate::wiring::connections(knowledge, job));
     let network = story.builder.build().map_err(|error| {
         // A checked package has only chances in range; what is left is a mistake of this program.
         vec![Diagnostic::nowhere(Code::NotAChance, error.to_string())]
@@ -76,8 +77,20 @@ pub fn compile(knowledge: &Knowledge, job: Option<&Job>, stage: Stage) -> Result
         fixes: by_id(steps.fixes.iter().map(|f| &f.id), FixIx::new),
     };
     let steps::Steps { units, causes, conditions, findings, tests, fixes, .. } = steps;
-    let model =
-        Model { network, stage, practice, procedure, units, causes, conditions, findings, tests, fixes, ids };
+    let model = Model {
+        network,
+        stage,
+        practice,
+        procedure,
+        connections,
+        units,
+        causes,
+        conditions,
+        findings,
+        tests,
+        fixes,
+        ids,
+    };
     debug_assert_eq!(super::verify::verify(&model), Ok(()));
     Ok(Compiled { model, left_out: site.left_out })
 }

@@ -250,6 +250,7 @@ impl Layout<'_> {
             outcomes: from.outcomes.iter().map(|outcome| outcome.value.clone()).collect(),
             proves: from.outcomes.iter().map(|outcome| proves(&outcome.value)).collect(),
             raises: from.outcomes.iter().map(|outcome| raises(&outcome.value)).collect(),
+            danger: from.danger.as_ref().map_or_else(String::new, &fill),
             gates: gates.into_iter().collect(),
             energises: from.energises,
             holds: !from.holds_until.is_empty(),
@@ -258,6 +259,8 @@ impl Layout<'_> {
             redo,
             puts_back: positions(&from.puts_back),
             baseline: from.baseline,
+            walks: from.walks,
+            expects: from.expects.iter().map(|(carries, text)| (*carries, fill(text))).collect(),
             terms: terms(&from.terms, practice, whereabouts, &|texts| texts.iter().map(&fill).collect()),
             sources: super::steps::shown(&from.sources),
         }

@@ -13,6 +13,7 @@ mod record;
 mod said;
 mod slip;
 mod step;
+mod wires;
 
 pub use bibliography::bibliography;
 pub use closing::closing;

@@ -3,7 +3,7 @@
 use super::super::Role;
 use super::super::page::Page;
 use super::step::{cautions, leaves, open, place};
-use super::{closing, either, slip};
+use super::{closing, either, slip, wires};
 use crate::export::clean;
 use crate::export::minutes;
 use crate::export::words;
@@ -74,7 +74,7 @@ pub fn question(page: &mut Page, view: &View, part: usize, fresh: bool) {
             page.said(Role::Step, &format!("Stop here and {whom}."));
             slip(page, to);
         }
-        Prompt::PowerUp(step) => power_up(page, step),
+        Prompt::PowerUp(step) => power_up(page, step, fresh),
         Prompt::PowerUpWaits(waits) => {
             page.said(Role::Step, &format!("{} left, for somebody else or for later:", steps(waits.left)));
             for waiting in &waits.next {
@@ -152,6 +152,9 @@ pub fn hint(view: &View, part: usize) -> String {
         Prompt::Fix(_) => "done, did not help, or can't".to_owned(),
         Prompt::Prove(step) => either(&step.outcomes.iter().map(|o| words(o)).collect::<Vec<_>>()),
         Prompt::HandOver(_) => "done when they are told".to_owned(),
+        Prompt::PowerUp(step) if step.walk.as_ref().is_some_and(|list| list.next.is_some()) => {
+            "good, open, not there; or: 3 open, 3 and 5 exchanged, 3 goes to 5, rest good".to_owned()
+        }
         Prompt::PowerUp(step) => match &step.reading {
             Some((measure, 1)) => format!("a reading in {measure}"),
             Some((measure, count)) => format!("{count} readings in {measure}"),
@@ -189,7 +192,15 @@ fn steps(count: usize) -> String {
     if count == 1 { "1 step is".to_owned() } else { format!("{count} steps are") }
 }
 
-fn power_up(page: &mut Page, step: &PowerUpStep) {
+fn power_up(page: &mut Page, step: &PowerUpStep, fresh: bool) {
+    // In the middle of the list the connection alone: what goes with the step was shown with the first.
+    if let Some(list) = step.walk.as_ref().filter(|list| list.next.is_some()) {
+        let begun = list.good > 0 || !list.wrong.is_empty();
+        if begun && !fresh {
+            wires::walk(page, list, false);
+            return;
+        }
+    }
     cautions(page, &step.conditions.cautions);
     place(page, &step.conditions);
     if step.once_more {
@@ -205,6 +216,12 @@ fn power_up(page: &mut Page, step: &PowerUpStep) {
         page.under(&format!("Expected: {}", step.expect));
     }
     leaves(page, &step.conditions);
+    if let Some(list) = &step.walk {
+        if list.next.is_none() {
+            page.under(&format!("All {} connections of the wire list are good.", list.of));
+        }
+        wires::walk(page, list, true);
+    }
 }
 
 fn work_act(page: &mut Page, act: &WorkAct, towards: &str, fresh: bool) {

@@ -122,6 +122,20 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
                 ),
             );
         }
+        Said::WiresRead { numbers, all_good } => {
+            let state = if *all_good { "good" } else { "taken down" };
+            let text = match numbers.as_slice() {
+                [one] => format!("Connection {one}: {state}."),
+                several => format!("{} connections: {state}.", several.len()),
+            };
+            page.said(Role::Aside, &text);
+        }
+        Said::WireWrong(wrong) => {
+            super::wires::wrong(page, wrong);
+        }
+        Said::NoConnection { name, of } => {
+            page.line(&format!("There is no connection {name}: they are numbered 1 to {of}."));
+        }
         Said::Proves(text) => {
             page.said(Role::Aside, text);
         }

@@ -13,6 +13,7 @@ mod present;
 mod said;
 mod volunteered;
 mod waiting;
+mod wires;
 mod word;
 
 pub use said::{AnswerLine, First, Own, Said, Turn};
@@ -148,6 +149,9 @@ impl Dialogue {
         let view = self.session.view();
         if matches!(view.prompt, Prompt::Contradiction(_)) && waiting::says_changed(line) {
             self.take(What::WorkChanged, at, &mut turn);
+            return turn;
+        }
+        if self.wires(line, &view, at, &mut turn) {
             return turn;
         }
         match self.listen(line, &view) {

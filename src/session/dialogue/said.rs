@@ -3,7 +3,7 @@
 use super::super::hear::Doubt;
 use super::super::note::{Note, NoteLine};
 use super::super::power_up::baseline::ThenAndNow;
-use super::super::prompt::{Left, PowerUpStep};
+use super::super::prompt::{Left, PowerUpStep, WireDeviation};
 use super::super::ranking::{Factor, Ranking};
 use super::super::reply::{Effect, Refused};
 use super::super::slip::Slip;
@@ -57,6 +57,22 @@ pub enum First {
 /// One thing to say.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Said {
+    /// Connections were read: their numbers, and whether all of them are good.
+    WiresRead {
+        /// Numbers.
+        numbers: Vec<usize>,
+        /// All of these are good.
+        all_good: bool,
+    },
+    /// What is wrong with connections, by the readings so far.
+    WireWrong(Box<WireDeviation>),
+    /// There is no such connection.
+    NoConnection {
+        /// As it was typed.
+        name: String,
+        /// How many there are.
+        of: usize,
+    },
     /// Taken down: what it is about, and what was understood.
     Taken {
         /// The finding, the fix, the person …

@@ -24,6 +24,7 @@ mod stem;
 mod symptom;
 mod token;
 mod unit;
+mod wire;
 
 pub use kinds::kinds;
 pub use meaning::{
@@ -31,6 +32,7 @@ pub use meaning::{
     Sure, Unclear,
 };
 pub use standing_words::{Entry, STANDING_WORDS, Word};
+pub(crate) use wire::{WiresHeard, wires};
 
 use crate::model::Model;
 use crate::model::index::{FindingIx, TestIx};

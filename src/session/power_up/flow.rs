@@ -7,6 +7,8 @@ use crate::session::event::What;
 use crate::session::insight::Insight;
 use crate::session::prompt::{NameplateAsked, PowerUpStep, PowerUpWaits, Prompt, Waiting};
 use crate::session::reply::Refused;
+use crate::session::wires;
+use crate::wiring::Reading;
 
 impl Insight<'_> {
     /// The next step; while one stopped, what the search for its cause wants, until only the step itself can prove it.
@@ -96,6 +98,11 @@ impl Insight<'_> {
             stopped: matches!(power_up.states[at], StepState::Failed(_)),
             number: at + 1,
             of: procedure.steps.len(),
+            walk: if again || !step.walks {
+                None
+            } else {
+                wires::walk(self.model, &self.state.wires, &step.expects)
+            },
             gates: step.gates.iter().map(|&gate| procedure.steps[gate].say.clone()).collect(),
             sources: step.sources.clone(),
             conditions: self.conditions(&step.terms),
@@ -106,6 +113,26 @@ impl Insight<'_> {
     pub(crate) fn steps_left(self) -> Vec<String> {
         let Some(power_up) = &self.state.power_up else { return Vec::new() };
         power_up.left().into_iter().map(|at| self.model.procedure.steps[at].say.clone()).collect()
+    }
+
+    /// Whether connections may be read now. In a power-up that is a step like any other: behind its gates, for those who
+    /// may, and never while something is, or may be, energised.
+    pub(crate) fn may_read_wires(self) -> Result<(), Refused> {
+        let Some(power_up) = &self.state.power_up else { return Ok(()) };
+        let procedure = &self.model.procedure;
+        let steps = &procedure.steps;
+        if (0..steps.len()).any(|at| steps[at].energises && power_up.live(at)) {
+            return Err(Refused::WorkState);
+        }
+        let Some(at) = steps.iter().position(|step| step.walks) else { return Ok(()) };
+        if !power_up.free(procedure, at) {
+            return Err(Refused::Order);
+        }
+        if self.model.practice.allows(&self.state.present.person, &steps[at].terms) {
+            return Ok(());
+        }
+        let competence = self.model.practice.competences[steps[at].terms.competence.at()].name.clone();
+        Err(Refused::Competence { competence })
     }
 
     /// Whether an event of a power-up may follow.
@@ -139,6 +166,13 @@ impl Insight<'_> {
             What::StepTaken { outcome, readings, .. } => {
                 if !step.outcomes.contains(outcome) {
                     return Err(Refused::NoOutcome { finding: id.clone(), outcome: outcome.clone() });
+                }
+                // The list is walked before its step is confirmed.
+                if step.walks && *outcome == step.outcomes[0] {
+                    let left = self.state.wires.iter().filter(|reading| **reading != Reading::Good).count();
+                    if left > 0 {
+                        return Err(Refused::Connections { left });
+                    }
                 }
                 let fits = step.scale.is_none()
                     || step.read(readings).is_some_and(|(_, shown)| step.outcomes[shown] == *outcome);

@@ -12,7 +12,7 @@ pub mod record;
 
 use std::collections::BTreeSet;
 
-use super::event::{Event, EventNo, What};
+use super::event::{Event, EventNo, What, WireFound};
 use super::log::Entry;
 use crate::model::Model;
 use crate::model::index::FindingIx;
@@ -93,6 +93,14 @@ impl PowerUp {
                     (false, _) => self.states[at] = StepState::Unknown,
                     (true, true) => self.states[at] = StepState::Confirmed,
                     (true, false) => self.lost(procedure, at),
+                }
+            }
+            // What was confirmed of the wiring is so no longer.
+            What::WireRead { found, .. } if stands && *found != WireFound::Good => {
+                for (at, step) in procedure.steps.iter().enumerate() {
+                    if step.walks && self.states[at] == StepState::Confirmed {
+                        self.states[at] = StepState::Open;
+                    }
                 }
             }
             What::StepPassedOver { step, .. } if stands => self.aside.extend(position(step)),
