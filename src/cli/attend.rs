@@ -13,8 +13,10 @@ use super::options::Options;
 use super::streams::Streams;
 use super::{ExitStatus, cases, clock};
 use crate::diagnostic::nearest;
+use crate::export::chart::{NoCourse, read_course};
 use crate::knowledge::{Knowledge, Stage};
 use crate::model::practice::Practice;
+use crate::planner::decision_graph::Bounds;
 use crate::render::{Page, Role};
 use crate::repl::{self, Broken, Ended, Keep, Lines, Manner, Refusal};
 use crate::session::dialogue::Dialogue;
@@ -67,6 +69,11 @@ pub(super) struct Attend {
     #[arg(long, value_name = "EFFORT", default_value = "first")]
     effort: EffortNamed,
 
+    /// Walk along a whole plan: one that `chart --json` wrote to FILE, or without FILE one that is worked out for the
+    /// complaint. Left as soon as something else is said, and taken up again where it fits
+    #[arg(long, value_name = "FILE", num_args = 0..=1)]
+    along: Option<Option<PathBuf>>,
+
     /// Write the prompt and each line that was read as well, for the record of a call from a pipe
     #[arg(long, env = "WHYTRIP_ECHO", value_parser = clap::builder::FalseyValueParser::new(), hide_env = true)]
     echo: bool,
@@ -96,7 +103,7 @@ impl Attend {
                 .map_err(|error| Failure::because("the cases cannot be read", &error))?,
             None => vec![],
         };
-        let dialogue = dialogue.with_baselines(baselines);
+        let dialogue = self.planned(dialogue.with_baselines(baselines), streams)?;
         let mut lines = if streams.interactive {
             Lines::terminal(Some(folder.history()), streams.out)?
         } else {
@@ -123,6 +130,31 @@ impl Attend {
             Ended::Left => format!("Case {id} is saved. `whytrip attend --resume {id}` goes on.\n"),
         });
         Ok(ExitStatus::Done)
+    }
+
+    /// With a plan to walk along, where one is wanted.
+    fn planned(&self, dialogue: Dialogue, streams: &Streams) -> Result<Dialogue, Failure> {
+        match &self.along {
+            None => Ok(dialogue),
+            Some(None) => Ok(dialogue.ahead(Bounds::default())),
+            Some(Some(path)) => {
+                let failed = |error: &dyn std::error::Error| {
+                    Failure::because(format!("cannot walk along {}", quoted(path.display())), error)
+                };
+                let text = std::fs::read_to_string(path).map_err(|error| failed(&error))?;
+                match read_course(dialogue.session().model(), &text) {
+                    Ok(course) => Ok(dialogue.along(Arc::new(course))),
+                    Err(why @ NoCourse::Model) => {
+                        let mut page = Page::new(streams.err);
+                        let said = format!("{} is left aside: {why}. Steps are planned as ever.", quoted(path.display()));
+                        page.said(Role::Aside, &said);
+                        streams.talk(&page.finish());
+                        Ok(dialogue)
+                    }
+                    Err(why) => Err(failed(&why).hint("`whytrip chart SYMPTOM --json --out FILE` writes one")),
+                }
+            }
+        }
     }
 
     /// A new call.

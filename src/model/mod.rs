@@ -6,6 +6,7 @@
 
 pub mod catalog;
 pub mod compile;
+pub mod fingerprint;
 pub mod graph;
 pub mod index;
 pub mod needs;
@@ -18,3 +19,4 @@ pub mod verify;
 
 pub use catalog::Model;
 pub use compile::{Compiled, compile};
+pub use fingerprint::Fingerprint;

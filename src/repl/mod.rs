@@ -80,10 +80,16 @@ pub fn converse(
     // What was shown whole last: the same question is not said whole again, unless it is wanted.
     let mut before: Option<(Prompt, usize)> = None;
     let mut doubted = None;
+    // Where it was on the plan that is walked along.
+    let mut place = None;
     loop {
         let shown = dialogue.view();
         let now = Some((shown.prompt.clone(), dialogue.part()));
         let mut page = Page::new(manner.look);
+        if let Some(now) = shown.chart.filter(|now| place != Some(*now)) {
+            view::on_chart(&mut page, now, place);
+            place = Some(now);
+        }
         if first {
             view::notice(&mut page, &shown);
         }

@@ -1,16 +1,41 @@
 //! The plan of a session from where it stands, as a decision graph; and walking along such a plan.
 //!
-//! Walking saves planning and changes nothing: a node's advice is what planning anew at its position, with the graph's
-//! effort, would give. Where the session is at no node of it (something was volunteered, could not be told, was done
-//! otherwise), it plans as ever.
+//! Walking saves planning and loosens nothing: the step of a node passes the same gates as any other, and `why` plans anew
+//! where the plan planned. Where the session is at no node of it (something was volunteered, could not be told, was
+//! corrected, somebody else is there), it plans as ever; it is on the plan again as soon as it stands where the plan goes.
 
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::thread::JoinHandle;
 
 use super::insight::Insight;
+use super::prompt::{OnChart, Prompt};
 use super::state_machine::Session;
-use crate::planner::decision_graph::{Bounds, DecisionGraph, Position, Progress};
-use crate::planner::{Advice, PlanError};
+use super::work::Standing;
+use crate::planner::PlanError;
+use crate::planner::decision_graph::{Bounds, Course, DecisionGraph, Position, Progress};
+
+/// A plan that is being worked out beside the call.
+#[derive(Clone, Debug)]
+pub struct Ahead(Arc<Coming>);
+
+#[derive(Debug)]
+struct Coming {
+    hand: Mutex<Option<JoinHandle<Option<Course>>>>,
+    come: OnceLock<Option<Arc<Course>>>,
+}
+
+impl Ahead {
+    /// Waits for it; `None` where nothing can be planned. What it is does not depend on how long that takes.
+    #[must_use]
+    pub fn wait(&self) -> Option<Arc<Course>> {
+        let join = || {
+            let hand = self.0.hand.lock().unwrap_or_else(PoisonError::into_inner).take()?;
+            hand.join().ok().flatten().map(Arc::new)
+        };
+        self.0.come.get_or_init(join).clone()
+    }
+}
 
 impl Session {
     /// The whole plan from here, unrolled. Emergencies, and whether the complaint is there now, are taken as settled.
@@ -26,21 +51,52 @@ impl Session {
         DecisionGraph::compile(self.model(), &position.situation, bounds, progress)
     }
 
-    /// The same session, walking along a plan while it is at a node of it. The plan must be of this session's model.
+    /// The same on a thread of its own, as a plan to walk along.
     #[must_use]
-    pub fn along(self, chart: Arc<DecisionGraph>) -> Self {
-        self.with_chart(Some(chart))
+    pub fn chart_ahead(&self, bounds: Bounds) -> Ahead {
+        let (bench, situation) = (Arc::clone(self.bench()), self.insight().position().situation);
+        let hand = std::thread::spawn(move || {
+            let graph = DecisionGraph::compile(&bench.model, &situation, bounds, &mut |_| {}).ok()?;
+            Some(Course::of(&bench.model, &graph))
+        });
+        Ahead(Arc::new(Coming { hand: Mutex::new(Some(hand)), come: OnceLock::new() }))
+    }
+
+    /// Whether there is something to plan for: `Some(false)` while it is still to be asked whether it is there now.
+    #[must_use]
+    pub fn has_to_plan(&self) -> Option<bool> {
+        let state = self.insight().state;
+        let first = state.emergencies_asked && state.emergencies.is_empty();
+        let open = state.handed_over.is_none() && state.closed.is_none() && state.power_up.is_none();
+        (first && open && !state.complaints.is_empty()).then_some(state.there.is_some())
+    }
+
+    /// The same session, walking along a plan while it is at a node of it.
+    #[must_use]
+    pub fn along(mut self, course: Arc<Course>) -> Self {
+        self.walk_along(course);
+        self
+    }
+
+    /// Walks along a plan from now on, while it is at a node of it. A plan of another model is never used.
+    pub fn walk_along(&mut self, course: Arc<Course>) {
+        self.set_course(Some(course));
+    }
+
+    /// Whether there is a plan to walk along, used or not.
+    #[must_use]
+    pub fn has_course(&self) -> bool {
+        self.course().is_some()
     }
 
     /// The number of the node of the plan at which it stands, as the exports number it; `None`: the plan was left.
     #[must_use]
     pub fn node(&self) -> Option<usize> {
-        let insight = self.insight();
-        Some(insight.chart?.at(insight.position())?.0.index() + 1)
+        self.insight().walked().map(|(number, _)| *number)
     }
 }
 
-impl<'a> Insight<'a> {
+impl Insight<'_> {
     /// Where the plan stands.
     pub(crate) fn position(self) -> Position {
         let now = self.state.records.now.iter();
@@ -51,8 +107,28 @@ impl<'a> Insight<'a> {
         Position::new(self.situation(), taken)
     }
 
-    /// The advice of the node at which it stands.
-    pub(crate) fn walked(self) -> Option<&'a Advice> {
-        self.chart?.at(self.position()).map(|(_, advice)| advice)
+    /// Where it is on the plan, for a prompt that a plan can give. The acts within a change of work state are one node.
+    pub(crate) fn on_chart(self, prompt: &Prompt) -> Option<OnChart> {
+        self.course?;
+        if matches!(self.state.work.standing, Standing::Entering(..) | Standing::Leaving(..)) {
+            return None;
+        }
+        match (prompt, self.walked()) {
+            (
+                Prompt::Test(_)
+                | Prompt::Fix(_)
+                | Prompt::Enter(_)
+                | Prompt::Return(_)
+                | Prompt::Prove(_)
+                | Prompt::HandOver(_)
+                | Prompt::PutBack(_)
+                | Prompt::Close(_),
+                Some((number, _)),
+            ) => Some(OnChart::At(*number)),
+            (Prompt::Test(_) | Prompt::Fix(_) | Prompt::Enter(_) | Prompt::Return(_) | Prompt::HandOver(_), None) => {
+                Some(OnChart::Left)
+            }
+            _ => None,
+        }
     }
 }

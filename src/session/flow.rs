@@ -22,6 +22,7 @@ impl Insight<'_> {
             notice: if self.state.notice_due { self.model.practice.notice.clone() } else { Vec::new() },
             lay: self.state.present.lay,
             doubt: if quiet || self.state.closed.is_some() { None } else { self.doubt() },
+            chart: self.on_chart(&prompt),
             prompt,
         }
     }
@@ -105,7 +106,7 @@ impl Insight<'_> {
         if unproven.len() < state.complaints.len() && !self.seen_since_the_proof(&unproven) {
             return self.prove(&unproven);
         }
-        match self.advice().map(|advice| &advice.step) {
+        match self.step() {
             Some(Step::Test(test)) => self.test(*test),
             Some(Step::Fix(fix)) => self.fix(*fix),
             Some(Step::Enter(at)) => self.reach(*at).unwrap_or_else(|| Prompt::HandOver(self.slip())),

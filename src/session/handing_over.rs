@@ -40,6 +40,11 @@ impl Insight<'_> {
     }
 
     fn sent(self) -> Sent {
+        if let Some((_, Step::HandOver(sent))) = self.walked()
+            && sent.competence.is_some()
+        {
+            return sent.clone();
+        }
         let Some(advice) = self.advice() else { return Sent::default() };
         let steps = std::iter::once(&advice.step).chain(advice.others.iter().map(|(step, _)| step));
         for step in steps {

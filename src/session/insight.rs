@@ -1,21 +1,22 @@
 //! What follows from a state: belief and advice, worked out when first asked for and once per state.
 
 use std::cell::OnceCell;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use super::belief::{Belief, Disagreeing};
 use super::state::State;
 use super::work::{START, Standing};
 use crate::inference::{self, Bounds, Evidence, InferenceError, Limits, Posterior, Workspace};
 use crate::model::Model;
-use crate::planner::{self, Advice, DecisionGraph, Effort, PlanError, Situation};
+use crate::planner::decision_graph::Course;
+use crate::planner::{self, Advice, Effort, PlanError, Situation, Step};
 
 /// Caches of one state. Two sessions that differ only in what was worked out so far are equal.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Cells {
     belief: OnceCell<Belief>,
     advice: OnceCell<Option<Advice>>,
-    walked: OnceCell<Option<Arc<Advice>>>,
+    walked: OnceCell<Option<(usize, Step)>>,
     reasons: OnceCell<Option<Advice>>,
     disagreeing: OnceCell<Option<Disagreeing>>,
     candidates: OnceCell<Vec<inference::Candidate>>,
@@ -66,7 +67,7 @@ pub(crate) struct Insight<'a> {
     pub(crate) cells: &'a Cells,
     pub(crate) effort: Effort,
     /// A plan to walk along.
-    pub(crate) chart: Option<&'a DecisionGraph>,
+    pub(crate) course: Option<&'a Course>,
 }
 
 /// Candidates on a slip.
@@ -83,30 +84,58 @@ impl<'a> Insight<'a> {
         *self.cells.disagreeing.get_or_init(|| self.belief().disagreeing(self.bench, self.state))
     }
 
-    /// What the planner advises; `None` where it cannot plan, so that handing over is what is left. Evidence too entangled
-    /// for exact samples is planned for without the answers that the bounds leave out.
-    pub(crate) fn advice(self) -> Option<&'a Advice> {
-        if let Some(walked) =
-            self.cells.walked.get_or_init(|| self.walked().map(|advice| Arc::new(advice.clone())))
-        {
-            return Some(walked);
+    /// What is to be done: what the plan to walk along says, else what the planner advises; `None` where it cannot plan,
+    /// so that handing over is what is left.
+    pub(crate) fn step(self) -> Option<&'a Step> {
+        match self.walked() {
+            Some((_, step)) => Some(step),
+            None => self.advice().map(|advice| &advice.step),
         }
-        self.planned(self.effort.budget(), &self.cells.advice)
     }
 
-    /// The advice with its reasons: at a node of a plan they are worked out when asked for.
-    pub(crate) fn reasoned(self) -> Option<&'a Advice> {
-        let advice = self.advice()?;
-        let Some(chart) = self.chart.filter(|_| self.cells.walked.get().is_some_and(Option::is_some)) else {
-            return Some(advice);
+    /// Number and step of the node of the plan at which it stands; `None` without a plan, and where it was left.
+    pub(crate) fn walked(self) -> Option<&'a (usize, Step)> {
+        let look = || {
+            let position = self.position();
+            let (set_aside, declined) =
+                (position.situation.set_aside.clone(), position.situation.declined.clone());
+            let (number, step) = self.course?.at(position)?;
+            // A plan from a file may say anything.
+            let refused = match step {
+                Step::Test(test) => set_aside.contains(test),
+                Step::Fix(fix) => declined.contains(fix),
+                _ => false,
+            };
+            (!refused).then(|| (number, step.clone()))
         };
-        let budget = planner::Budget { explain: true, ..chart.bounds.budget };
-        self.planned(budget, &self.cells.reasons)
+        self.cells.walked.get_or_init(look).as_ref()
     }
 
-    fn planned(self, budget: planner::Budget, cell: &'a OnceCell<Option<Advice>>) -> Option<&'a Advice> {
+    /// What the planner advises. Evidence too entangled for exact samples is planned for without the answers that the
+    /// bounds leave out.
+    pub(crate) fn advice(self) -> Option<&'a Advice> {
+        self.planned(self.effort.budget(), Insight::situation, &self.cells.advice)
+    }
+
+    /// The advice with its reasons: at a node of a plan, that from which its step comes, worked out when asked for.
+    pub(crate) fn reasoned(self) -> Option<&'a Advice> {
+        match self.course.filter(|_| self.walked().is_some()) {
+            None => self.advice(),
+            Some(course) => {
+                let budget = planner::Budget { explain: true, ..course.budget };
+                self.planned(budget, |insight| course.taken(insight.position()), &self.cells.reasons)
+            }
+        }
+    }
+
+    fn planned(
+        self,
+        budget: planner::Budget,
+        situation: impl Fn(Self) -> Situation,
+        cell: &'a OnceCell<Option<Advice>>,
+    ) -> Option<&'a Advice> {
         let plan = || {
-            let mut situation = self.situation();
+            let mut situation = situation(self);
             match planner::advise(self.model, &situation, &budget) {
                 Err(PlanError::Inference(InferenceError::TooWide(_))) => {
                     let left_out = &self.bounds()?.left_out;

@@ -40,6 +40,7 @@ pub mod why;
 
 pub(crate) use crate::model::trust;
 
+pub use chart::Ahead;
 pub use event::{Answer, Closing, Event, EventNo, LeftId, What, Who, WireFound};
 pub use note::Note;
 pub use packaged::Packaged;

@@ -20,6 +20,17 @@ pub struct View {
     pub prompt: Prompt,
     /// An answer that disagrees with the rest; offer to check it.
     pub doubt: Option<Doubt>,
+    /// Where it is on the plan to walk along; `None` without one, and where no plan says what is asked.
+    pub chart: Option<OnChart>,
+}
+
+/// Where a session is on the plan that it walks along.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum OnChart {
+    /// At the node of this number, as the exports number it.
+    At(usize),
+    /// At none: the planner has taken over.
+    Left,
 }
 
 /// One question or step.

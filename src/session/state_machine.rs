@@ -15,10 +15,11 @@ use super::slip::Slip;
 use super::source::ModelSource;
 use super::state::{State, Subject, subject};
 use super::why::WhyNow;
-use crate::model::Model;
+use crate::model::{Fingerprint, Model};
 use crate::model::index::{FindingIx, WorkStateIx};
 use crate::model::practice::Person;
-use crate::planner::{DecisionGraph, Effort};
+use crate::planner::Effort;
+use crate::planner::decision_graph::Course;
 
 /// In a session, an abnormal outcome that nothing listed explains by itself is still possible: its least leak.
 pub const LEAST_LEAK: f64 = 0.001;
@@ -34,8 +35,8 @@ pub struct Session {
     state: State,
     cells: Cells,
     effort: Effort,
-    /// A plan to walk along.
-    chart: Option<Arc<DecisionGraph>>,
+    /// A plan to walk along, and whether it is of the model of now.
+    course: Option<(Arc<Course>, bool)>,
 }
 
 /// Sessions are equal when their logs and what follows from them are.
@@ -77,7 +78,7 @@ impl Session {
             state,
             cells: Cells::default(),
             effort: Effort::default(),
-            chart: None,
+            course: None,
         })
     }
 
@@ -88,8 +89,20 @@ impl Session {
         Self { effort, cells: Cells::default(), ..self }
     }
 
-    pub(crate) fn with_chart(self, chart: Option<Arc<DecisionGraph>>) -> Self {
-        Self { chart, cells: Cells::default(), ..self }
+    pub(crate) fn set_course(&mut self, course: Option<Arc<Course>>) {
+        self.course = course.map(|course| {
+            let fits = Fingerprint::of(&self.bench.model) == course.model;
+            (course, fits)
+        });
+        self.cells = Cells::default();
+    }
+
+    pub(crate) fn course(&self) -> Option<&Arc<Course>> {
+        self.course.as_ref().map(|(course, _)| course)
+    }
+
+    pub(crate) const fn bench(&self) -> &Arc<Bench> {
+        &self.bench
     }
 
     /// Takes one event. O(n) in the number of events; compiles the model anew only when the event changes what it is for.
@@ -105,8 +118,14 @@ impl Session {
         match self.next() {
             Ok((bench, state, subject)) => {
                 let effects = effects(&bench.model, &self.log, &self.state, &state);
+                let course = self.course.take();
+                let other_model = !Arc::ptr_eq(&bench, &self.bench);
                 (self.bench, self.state, self.subject, self.cells) =
                     (bench, state, subject, Cells::default());
+                match course {
+                    Some((course, _)) if other_model => self.set_course(Some(course)),
+                    course => self.course = course,
+                }
                 Ok(Reply { event: self.log.len() - 1, effects })
             }
             Err(refused) => {
@@ -139,7 +158,7 @@ impl Session {
             state: &self.state,
             cells: &self.cells,
             effort: self.effort,
-            chart: self.chart.as_deref(),
+            course: self.course.as_ref().filter(|(_, fits)| *fits).map(|(course, _)| &**course),
         }
     }
 

@@ -9,7 +9,7 @@ use whytrip::export::chart::{Chart, dot, html, json, markdown, sheet, svg};
 use whytrip::model::Model;
 use whytrip::model::index::{FindingIx, WorkStateIx};
 use whytrip::model::practice::Terms;
-use whytrip::planner::decision_graph::{Bounds, Deed};
+use whytrip::planner::decision_graph::{Bounds, Course, Deed};
 use whytrip::planner::{Budget, DecisionGraph, Situation, Step};
 use whytrip::session::{Answer, Prompt, Session, What};
 
@@ -216,7 +216,8 @@ fn graphs_of_the_shipped_package_are_safe_and_add_up() {
 fn a_session_walks_along_its_plan_until_it_leaves_it() {
     let session = complained(begin(shipped(), "electrician"), "VFD-3/bus-lost");
     let graph = Arc::new(session.chart(bounds(0.02), &mut |_| {}).unwrap());
-    let mut session = session.along(Arc::clone(&graph));
+    let course = Arc::new(Course::of(session.model(), &graph));
+    let mut session = session.along(course);
     let mut steps = 0;
     for _ in 0..4 {
         let Some(node) = session.node().map(|number| NodeIndex::new(number - 1)) else { break };

@@ -20,6 +20,7 @@ pub fn json(chart: &Chart) -> Value {
         "states": chart.states,
         "start": 1,
         "nodes": chart.cards.iter().map(node).collect::<Vec<Value>>(),
+        "course": chart.course,
     })
 }
 

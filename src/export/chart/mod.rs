@@ -6,6 +6,7 @@
 //! fetched.
 
 mod card;
+mod course;
 mod dot;
 mod drawing;
 mod escape;
@@ -17,6 +18,7 @@ mod sheet;
 mod svg;
 
 pub use card::{Answer, Card, Kind};
+pub use course::{NoCourse, read_course};
 pub use dot::dot;
 pub use json::json;
 pub use markdown::markdown;
@@ -27,6 +29,7 @@ pub use svg::svg;
 use super::number::{about, share};
 use crate::model::Model;
 use crate::planner::DecisionGraph;
+use crate::planner::decision_graph::Course;
 
 /// A plan as people read it.
 #[derive(Clone, PartialEq, Debug)]
@@ -49,6 +52,8 @@ pub struct Chart {
     pub states: usize,
     /// More is open than the cut alone would leave.
     pub full: bool,
+    /// By what a session finds its way along it, as data.
+    pub course: serde_json::Value,
 }
 
 impl Chart {
@@ -109,6 +114,7 @@ impl Chart {
             cut: graph.bounds.cut,
             states: graph.states,
             full: graph.full,
+            course: course::course(model, &Course::of(model, graph)),
         }
     }
 

@@ -1,18 +1,22 @@
 //! Unrolls the plan: the likeliest state first, until every path is settled or rarer than the bound.
+//!
+//! A state is as likely as the likeliest path to it, and a step's outcome is followed where such a path with it is at least
+//! as likely as the bound. States are taken in the order of that chance (the shortest paths of Dijkstra 1959, with products
+//! for sums), so that each is final when it is taken, and a lower bound only ever adds states. What is to be done in a state
+//! depends on the state alone: the next few are planned for side by side, which changes nothing but the time.
 
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BinaryHeap};
-use std::sync::Arc;
 
 use super::gate::gated;
 use super::minutes::Rates;
-use super::outcomes::{Outcomes, QUICKLY};
+use super::outcomes::{Outcomes, QUICKLY, Way};
 use super::position::{Frame, Key, Position};
 use super::{Bounds, Found, Progress};
 use crate::inference::Workspace;
-use crate::model::Model;
-use crate::model::index::CauseIx;
-use crate::planner::advice::{Advice, Step};
+use crate::model::index::{CauseIx, PlaceIx, WorkStateIx};
+use crate::model::{Fingerprint, Model};
+use crate::planner::advice::Step;
 use crate::planner::advise::{PlanError, advise};
 use crate::planner::situation::Situation;
 
@@ -22,6 +26,8 @@ const CHANGES: u8 = 2;
 const CAUSES: usize = 3;
 /// Progress is told after so many states.
 const TELL: usize = 64;
+/// So many states are planned for side by side.
+const SIDE_BY_SIDE: usize = 16;
 
 /// A state and what is done in it.
 pub(super) struct Grown {
@@ -32,19 +38,37 @@ pub(super) struct Grown {
 
 /// A state.
 pub(super) struct State {
-    pub(super) position: Position,
-    pub(super) key: Key,
+    /// By which a session finds it.
+    pub(super) mark: Fingerprint,
+    pub(super) work_state: WorkStateIx,
+    pub(super) place: PlaceIx,
+    pub(super) left: Vec<Step>,
+    /// An answer announced this emergency: nothing of the plan goes on.
+    pub(super) alarm: Option<usize>,
     /// `None`: nothing is planned here.
-    pub(super) advice: Option<Arc<Advice>>,
     pub(super) step: Option<Step>,
     pub(super) minutes: f64,
     pub(super) causes: Vec<(CauseIx, f64)>,
     pub(super) ways: Vec<(Found, f64, usize)>,
     /// What is to be expected where nothing is planned after its step.
     pub(super) otherwise: f64,
+    /// The chance of the likeliest path to it.
+    chance: f64,
+    /// Where it stands, until it is planned for.
+    position: Option<Position>,
+}
+
+/// What is done in a state, and what may come of it.
+struct Planned {
+    step: Step,
+    minutes: f64,
+    otherwise: f64,
+    causes: Vec<(CauseIx, f64)>,
+    ways: Vec<Way>,
 }
 
 /// A state to plan for; the likeliest first, then the one found first.
+#[derive(Clone, Copy)]
 struct Open {
     chance: f64,
     at: usize,
@@ -74,86 +98,193 @@ pub(super) fn grow(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Grown, PlanError> {
     let frame = Frame::of(model, &start.complaints);
-    let rates = Rates::new(model, start);
-    let mut outcomes = Outcomes { model, frame: &frame, tables: Workspace::new(&model.network) };
-    let mut states: Vec<State> = Vec::new();
-    let mut index: BTreeMap<(Key, u8), usize> = BTreeMap::new();
+    let planner = Planner { model, frame: &frame, rates: &Rates::new(model, start), bounds };
+    let hands = std::thread::available_parallelism().map_or(1, usize::from).min(SIDE_BY_SIDE);
+    let mut tables: Vec<Workspace> = (0..hands).map(|_| Workspace::new(&model.network)).collect();
+    let mut states = States { frame: &frame, states: Vec::new(), index: BTreeMap::new() };
     let mut open = BinaryHeap::new();
-    let mut settled = 0.0;
-    let mut planned = 0;
-    let first = Position::new(start.clone(), Default::default()).canonical(&frame);
-    let mut put = |states: &mut Vec<State>, position: Position| -> (usize, bool) {
-        let position = position.canonical(&frame);
-        let key = position.key(&frame);
-        let found = *index.entry((key.clone(), position.changes)).or_insert(states.len());
-        let new = found == states.len();
-        if new {
-            states.push(State {
-                position,
-                key,
-                advice: None,
-                step: None,
-                minutes: 0.0,
-                causes: Vec::new(),
-                ways: Vec::new(),
-                otherwise: 0.0,
-            });
-        }
-        (found, new)
-    };
-    put(&mut states, first);
+    let mut ready: BTreeMap<usize, Result<Option<Planned>, PlanError>> = BTreeMap::new();
+    let (mut settled, mut planned, mut full) = (0.0, 0, false);
+    let first = Position::new(start.clone(), Default::default());
+    states.put(first, 1.0);
     open.push(Open { chance: 1.0, at: 0 });
-    let mut full = false;
     while let Some(Open { chance, at }) = open.pop() {
+        if states.states[at].position.is_none() || chance < states.states[at].chance {
+            continue; // planned for already, or found again by a likelier path
+        }
         if planned >= bounds.most {
             full = true;
             break;
         }
-        planned += 1;
-        let position = states[at].position.clone();
-        if at > 0 && outcomes.ln(&position).is_none() {
-            settled += chance;
-            continue;
+        if !ready.contains_key(&at) {
+            let wanted = states.next(at, bounds.most - planned, &mut open, &ready);
+            planner.side_by_side(&states.states, &wanted, bounds.cut / chance, &mut tables, &mut ready);
         }
-        let advice = match advise(model, &position.situation, &bounds.budget) {
-            Ok(advice) => advice,
-            Err(error) if at == 0 => return Err(error),
-            Err(_) => continue,
-        };
-        let mut step = gated(model, &position, &advice);
+        planned += 1;
+        states.states[at].position = None;
+        match ready.remove(&at) {
+            Some(Ok(Some(known))) => {
+                let state = &mut states.states[at];
+                (state.minutes, state.otherwise) = (known.minutes, known.otherwise);
+                (state.causes, state.step) = (known.causes, Some(known.step));
+                let least = bounds.cut / chance;
+                let mut followed = false;
+                for way in known.ways.into_iter().filter(|way| way.chance >= least) {
+                    followed = true;
+                    let alarm = way.to.alarm.is_some();
+                    let (to, better) = states.put(way.to, chance * way.chance);
+                    if alarm {
+                        states.states[to].minutes = known.otherwise;
+                        settled += chance * way.chance;
+                    } else if better {
+                        open.push(Open { chance: chance * way.chance, at: to });
+                    }
+                    states.states[at].ways.push((way.found, way.chance, to));
+                }
+                settled += if followed { 0.0 } else { chance };
+            }
+            Some(Err(error)) if at == 0 => return Err(error),
+            _ => settled += chance,
+        }
+        if planned % TELL == 0 {
+            progress(Progress { states: planned, settled: settled.min(1.0) });
+        }
+    }
+    progress(Progress { states: planned, settled: settled.min(1.0) });
+    let states = states.states;
+    Ok(Grown { states, frame, full })
+}
+
+/// All states found, equal ones once.
+struct States<'a> {
+    frame: &'a Frame,
+    states: Vec<State>,
+    index: BTreeMap<(Key, u8), usize>,
+}
+
+impl States<'_> {
+    /// The state of a position reached with this chance, and whether that is the likeliest path to it so far.
+    fn put(&mut self, position: Position, chance: f64) -> (usize, bool) {
+        let position = position.canonical(self.frame);
+        let key = position.key(self.frame);
+        let mark = key.mark();
+        let at = *self.index.entry((key, position.changes)).or_insert(self.states.len());
+        if let Some(known) = self.states.get_mut(at) {
+            let better = chance > known.chance && known.position.is_some();
+            if better {
+                known.chance = chance;
+            }
+            return (at, better);
+        }
+        self.states.push(State {
+            mark,
+            work_state: position.situation.work_state.unwrap_or(WorkStateIx(0)),
+            place: position.situation.place,
+            left: position.left.clone(),
+            alarm: position.alarm,
+            step: None,
+            minutes: 0.0,
+            causes: Vec::new(),
+            ways: Vec::new(),
+            otherwise: 0.0,
+            chance,
+            position: position.alarm.is_none().then_some(position),
+        });
+        (at, true)
+    }
+
+    /// This state and those that are likely to come next.
+    fn next<T>(
+        &self,
+        at: usize,
+        most: usize,
+        open: &mut BinaryHeap<Open>,
+        ready: &BTreeMap<usize, T>,
+    ) -> Vec<usize> {
+        let mut wanted = vec![at];
+        let mut taken = Vec::new();
+        while wanted.len() < most.min(SIDE_BY_SIDE) {
+            let Some(one) = open.pop() else { break };
+            let state = &self.states[one.at];
+            if state.position.is_none() || one.chance < state.chance {
+                continue;
+            }
+            taken.push(one);
+            if !ready.contains_key(&one.at) {
+                wanted.push(one.at);
+            }
+        }
+        open.extend(taken);
+        wanted
+    }
+}
+
+#[derive(Clone, Copy)]
+struct Planner<'a> {
+    model: &'a Model,
+    frame: &'a Frame,
+    rates: &'a Rates<'a>,
+    bounds: Bounds,
+}
+
+impl Planner<'_> {
+    /// Plans for these states, each with all that is at least as likely as `least`.
+    fn side_by_side(
+        self,
+        states: &[State],
+        wanted: &[usize],
+        least: f64,
+        tables: &mut [Workspace],
+        ready: &mut BTreeMap<usize, Result<Option<Planned>, PlanError>>,
+    ) {
+        let hands = tables.len().max(1);
+        std::thread::scope(|scope| {
+            let shares: Vec<_> = (tables.iter_mut().enumerate())
+                .map(|(hand, tables)| {
+                    scope.spawn(move || {
+                        let mine = wanted.iter().skip(hand).step_by(hands);
+                        mine.filter_map(|&at| {
+                            let position = states[at].position.as_ref()?;
+                            Some((at, self.plan(position, at == 0, least, tables)))
+                        })
+                        .collect::<Vec<_>>()
+                    })
+                })
+                .collect();
+            for share in shares {
+                match share.join() {
+                    Ok(planned) => ready.extend(planned),
+                    Err(panic) => std::panic::resume_unwind(panic),
+                }
+            }
+        });
+    }
+
+    /// `None`: what was told cannot be weighed quickly.
+    fn plan(
+        self,
+        position: &Position,
+        first: bool,
+        least: f64,
+        tables: &mut Workspace,
+    ) -> Result<Option<Planned>, PlanError> {
+        let mut outcomes = Outcomes { model: self.model, frame: self.frame, tables };
+        if !first && outcomes.ln(position).is_none() {
+            return Ok(None);
+        }
+        let advice = advise(self.model, &position.situation, &self.bounds.budget)?;
+        let mut step = gated(self.model, position, &advice);
         if position.changes > CHANGES && matches!(step, Step::Enter(_) | Step::Return(_)) {
             step = Step::HandOver(Default::default());
         }
-        let (minutes, work_state, place) = rates.of(&position.situation, &step, &advice);
+        let (minutes, work_state, place) = self.rates.of(&position.situation, &step, &advice);
         let mut there = position.clone();
         there.situation.work_state = position.situation.work_state.map(|_| work_state);
         there.situation.place = place;
-        let ways = outcomes.of(&position, &step, there, bounds.cut / chance);
-        if ways.is_empty() {
-            settled += chance;
-        }
-        let state = &mut states[at];
-        state.minutes = minutes;
-        state.otherwise = advice.why.hand_over_minutes;
-        state.causes = likeliest(&mut outcomes, &position);
-        state.advice = Some(Arc::new(advice));
-        state.step = Some(step);
-        for way in ways {
-            let (to, new) = put(&mut states, way.to);
-            if states[to].position.alarm.is_some() {
-                states[to].minutes = states[at].otherwise;
-                settled += if new { chance * way.chance } else { 0.0 };
-            } else if new {
-                open.push(Open { chance: chance * way.chance, at: to });
-            }
-            states[at].ways.push((way.found, way.chance, to));
-        }
-        if planned % TELL == 0 {
-            progress(Progress { states: planned, settled });
-        }
+        let ways = outcomes.of(position, &step, there, least);
+        let causes = likeliest(&mut outcomes, position);
+        Ok(Some(Planned { step, minutes, otherwise: advice.why.hand_over_minutes, causes, ways }))
     }
-    progress(Progress { states: planned, settled });
-    Ok(Grown { states, frame, full })
 }
 
 fn likeliest(outcomes: &mut Outcomes<'_>, position: &Position) -> Vec<(CauseIx, f64)> {

@@ -16,6 +16,7 @@
 //! Expected minutes come by backward induction. Nothing is random, and no clock is read: the same input gives the same graph.
 //! Cost: one advice and one sweep per outcome for each state; memory is bounded by [`Bounds::most`] states.
 
+mod course;
 mod gate;
 mod grow;
 mod minutes;
@@ -24,18 +25,18 @@ mod position;
 mod reduce;
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use petgraph::graph::{DiGraph, NodeIndex};
 
-use super::advice::{Advice, Step};
+use super::advice::Step;
 use super::advise::PlanError;
 use super::effort::Budget;
 use super::situation::Situation;
-use crate::model::Model;
 use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
+use crate::model::{Fingerprint, Model};
 
-pub use position::{Key, Position};
+pub use course::Course;
+pub use position::Position;
 
 /// Outcomes found together.
 type Found = Vec<(FindingIx, usize)>;
@@ -122,7 +123,7 @@ pub struct DecisionGraph {
     /// The chance of ending where nothing is planned.
     pub open: f64,
     frame: position::Frame,
-    known: BTreeMap<Key, (NodeIndex, Arc<Advice>)>,
+    stations: BTreeMap<Fingerprint, NodeIndex>,
 }
 
 /// How far the work is: states planned for, and the share of the plan that is settled (ended or cut).
@@ -147,13 +148,6 @@ impl DecisionGraph {
     ) -> Result<Self, PlanError> {
         let grown = grow::grow(model, start, bounds, progress)?;
         Ok(reduce::reduce(grown, start, bounds))
-    }
-
-    /// The node at which a position stands, with the advice that was given there; `None` when the plan has been left.
-    #[must_use]
-    pub fn at(&self, position: Position) -> Option<(NodeIndex, &Advice)> {
-        let key = position.canonical(&self.frame).key(&self.frame);
-        self.known.get(&key).map(|(node, advice)| (*node, &**advice))
     }
 
     /// Minutes' worth that the whole plan takes, expected.

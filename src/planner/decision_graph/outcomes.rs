@@ -28,7 +28,7 @@ pub(super) struct Way {
 pub(super) struct Outcomes<'a> {
     pub(super) model: &'a Model,
     pub(super) frame: &'a Frame,
-    pub(super) tables: Workspace,
+    pub(super) tables: &'a mut Workspace,
 }
 
 impl Outcomes<'_> {

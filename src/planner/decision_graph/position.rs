@@ -16,9 +16,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::super::advice::Step;
 use super::super::situation::Situation;
 use crate::inference::{Evidence, Told};
-use crate::model::Model;
 use crate::model::index::{FindingIx, TestIx};
 use crate::model::network::Source;
+use crate::model::{Fingerprint, Model};
 
 /// An answer believed this much is taken for certain, as the planner does where doubts would cost too much.
 pub(super) const BELIEVED: f64 = 0.7;
@@ -40,7 +40,14 @@ pub struct Position {
 
 /// Equal for positions with equal futures.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub struct Key(Vec<u64>);
+pub(super) struct Key(Vec<u64>);
+
+impl Key {
+    /// Sixteen bytes that stand for it.
+    pub(super) fn mark(&self) -> Fingerprint {
+        Fingerprint::of_words(&self.0)
+    }
+}
 
 impl Position {
     /// The position of a situation in which these findings were only taken to be so.

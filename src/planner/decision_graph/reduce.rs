@@ -7,6 +7,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 use super::grow::{Grown, State};
 use super::{Bounds, DecisionGraph, Deed, Found, Node, Outcome};
 use crate::model::index::{CauseIx, PlaceIx, WorkStateIx};
+use crate::model::Fingerprint;
 use crate::planner::advice::Step;
 use crate::planner::situation::Situation;
 
@@ -28,7 +29,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
     let mut flows: BTreeMap<(NodeIndex, NodeIndex), f64> = BTreeMap::new();
     for &at in order.iter().rev() {
         let state = &states[at];
-        let deed = match (&state.step, state.position.alarm) {
+        let deed = match (&state.step, state.alarm) {
             (_, Some(alarm)) => Deed::Alarm(alarm),
             (Some(step), None) => Deed::Take(step.clone()),
             (None, None) => {
@@ -47,7 +48,6 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
         if rare[at] > 0.0 {
             ways.entry(open).or_default().1 += rare[at];
         }
-        let situation = &state.position.situation;
         let mut same: Vec<(Vec<Found>, NodeIndex)> = (ways.iter())
             .map(|(to, (found, _))| {
                 let mut found = found.clone();
@@ -56,15 +56,14 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
             })
             .collect();
         same.sort();
-        let work_state = situation.work_state.unwrap_or(WorkStateIx(0));
         let left = if matches!(deed, Deed::Alarm(_) | Deed::Take(Step::PutBack | Step::HandOver(_))) {
-            state.position.left.clone()
+            state.left.clone()
         } else {
             Vec::new()
         };
-        let key: Same = (deed.clone(), work_state, situation.place, left.clone(), same.clone());
+        let key: Same = (deed.clone(), state.work_state, state.place, left.clone(), same.clone());
         let node = *nodes.entry(key).or_insert_with(|| {
-            let node = graph.add_node(blank(deed, work_state, situation.place, left));
+            let node = graph.add_node(blank(deed, state.work_state, state.place, left));
             for (found, to) in same {
                 graph.add_edge(node, to, Outcome { found, chance: 0.0 });
             }
@@ -83,7 +82,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
     let root = of[0];
     let (root, graph) = without_unreached(graph, root);
     let open = graph.node_weights().filter(|node| node.deed == Deed::Open).map(|node| node.reach).sum();
-    let known = known(&states, &of, &graph, &root);
+    let stations = stations(&states, &of, &graph, &root);
     let count = states.iter().filter(|state| state.step.is_some()).count();
     DecisionGraph {
         graph,
@@ -95,7 +94,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
         full,
         open,
         frame,
-        known,
+        stations,
     }
 }
 
@@ -191,28 +190,25 @@ fn without_unreached(
     ((number[root.index()], number), new)
 }
 
-/// By key, the node of each state planned for.
-fn known(
+/// By mark, the node of each state planned for.
+fn stations(
     states: &[State],
     of: &[NodeIndex],
     graph: &DiGraph<Node, Outcome>,
     root: &(NodeIndex, Vec<NodeIndex>),
-) -> BTreeMap<super::Key, (NodeIndex, std::sync::Arc<super::Advice>)> {
-    let mut known = BTreeMap::new();
-    for (state, node) in states.iter().zip(of) {
-        let Some(node) = root.1.get(node.index()).filter(|node| node.index() < graph.node_count()) else {
-            continue;
-        };
-        if let Some(advice) = &state.advice {
-            known.entry(state.key.clone()).or_insert((*node, std::sync::Arc::clone(advice)));
+) -> BTreeMap<Fingerprint, NodeIndex> {
+    let mut stations = BTreeMap::new();
+    for (state, node) in states.iter().zip(of).filter(|(state, _)| state.step.is_some()) {
+        if let Some(node) = root.1.get(node.index()).filter(|node| node.index() < graph.node_count()) {
+            stations.entry(state.mark).or_insert(*node);
         }
     }
-    known
+    stations
 }
 
 /// Whether nothing follows a state by its nature.
 fn ends(state: &State) -> bool {
-    state.position.alarm.is_some()
+    state.alarm.is_some()
         || matches!(state.step, None | Some(Step::HandOver(_) | Step::Done | Step::ConfirmWorkState))
 }
 
@@ -225,7 +221,7 @@ fn apart(states: &[State], order: &[usize]) -> f64 {
         let mut rest = 1.0;
         for (_, chance, to) in &state.ways {
             let next = &states[*to];
-            let planned = next.step.is_some() || next.position.alarm.is_some();
+            let planned = next.step.is_some() || next.alarm.is_some();
             sum += chance * if planned { expected[*to] } else { state.otherwise };
             rest -= chance;
         }

@@ -6,6 +6,7 @@
 mod bibliography;
 mod closing;
 mod note;
+mod on_chart;
 mod prompt;
 mod ranking;
 mod reckon;
@@ -18,6 +19,7 @@ mod wires;
 pub use bibliography::bibliography;
 pub use closing::closing;
 pub use note::note;
+pub use on_chart::on_chart;
 pub use prompt::{doubt, hint, notice, own_hint, question, reminder};
 pub use ranking::{moved, ranked, ranking};
 pub use reckon::{function, functions, reckoned, unreckoned};

@@ -6,6 +6,7 @@
 //! ranking, undo …) become views. Invariants: no I/O, no clock, no text of the trade; a line that is not understood
 //! changes nothing; what was understood of a line is taken in the order of its words.
 
+mod ahead;
 mod answer;
 mod change;
 mod power_up;
@@ -41,6 +42,8 @@ pub struct Dialogue {
     held: Vec<Meaning>,
     /// What was read at earlier power-ups of the job.
     baselines: Vec<Baseline>,
+    /// The whole plan is to be worked out, once there is something to plan for.
+    wanted: Option<ahead::Wanted>,
 }
 
 /// A question of the dialogue itself, which the session knows nothing of.
@@ -78,6 +81,7 @@ impl Dialogue {
             numbers: false,
             held: Vec::new(),
             baselines: Vec::new(),
+            wanted: None,
         }
     }
 
@@ -181,6 +185,7 @@ impl Dialogue {
             Heard::Unclear(unclear) => self.unclear(unclear, &view, at, &mut turn),
         }
         self.listen_anew();
+        self.look_ahead();
         turn
     }
 
