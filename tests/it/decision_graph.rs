@@ -27,11 +27,17 @@ struct Told {
     /// Answers since the last fix.
     answers: BTreeMap<FindingIx, usize>,
     left: BTreeSet<String>,
+    /// Complaints, found ones among them.
+    complaints: BTreeSet<FindingIx>,
 }
 
 /// Follows every way, and checks what is done at each point against what was told on the way there.
 fn safe(model: &Model, graph: &DecisionGraph) {
-    let start = Told { answers: graph.start.answered.clone(), ..Told::default() };
+    let start = Told {
+        answers: graph.start.answered.clone(),
+        complaints: graph.start.complaints.iter().copied().collect(),
+        ..Told::default()
+    };
     let mut open: Vec<(NodeIndex, Told)> = vec![(graph.root, start)];
     let mut seen: BTreeSet<(NodeIndex, Told)> = BTreeSet::new();
     while let Some((node, told)) = open.pop() {
@@ -47,6 +53,10 @@ fn safe(model: &Model, graph: &DecisionGraph) {
             for found in &graph.graph[edge].found {
                 let mut told = next.clone();
                 told.answers.extend(found.iter().copied());
+                let symptoms = found.iter().filter(|(at, outcome)| {
+                    *outcome > 0 && model.findings[at.at()].symptom.is_some()
+                });
+                told.complaints.extend(symptoms.map(|(at, _)| *at));
                 let (here, there) = (&graph.graph[from], &graph.graph[to]);
                 let state = match &here.deed {
                     Deed::Take(Step::Enter(state)) => *state,
@@ -99,7 +109,8 @@ fn check(model: &Model, graph: &DecisionGraph, node: NodeIndex, told: &Told) -> 
             allowed(&model.practice.work_states[state.at()].back, None);
         }
         Deed::Take(Step::Prove) => {
-            let first = graph.start.complaints.iter().find(|at| told.answers.get(at) != Some(&0)).unwrap();
+            assert_eq!(form.complaints, told.complaints.iter().copied().collect::<Vec<_>>());
+            let first = told.complaints.iter().find(|at| told.answers.get(at) != Some(&0)).unwrap();
             let terms = &model.tests[model.findings[first.at()].test.at()].terms;
             allowed(terms, Some(terms.work_state.unwrap_or(WorkStateIx(0))));
         }
@@ -110,7 +121,7 @@ fn check(model: &Model, graph: &DecisionGraph, node: NodeIndex, told: &Told) -> 
         Deed::Take(Step::Done) => {
             assert!(told.left.is_empty(), "done with something left: {:?}", told.left);
             assert_eq!(form.work_state, WorkStateIx(0), "done in another work state");
-            assert!(graph.start.complaints.iter().all(|at| told.answers.get(at) == Some(&0)));
+            assert!(told.complaints.iter().all(|at| told.answers.get(at) == Some(&0)));
         }
         Deed::Take(Step::HandOver(_) | Step::ConfirmWorkState) | Deed::Alarm(_) | Deed::Open => {}
     }

@@ -37,5 +37,4 @@ mod shipped_knowledge;
 mod sources;
 mod store;
 mod tidy;
-mod wiring;
-mod yaml;
+mod walk_along;

@@ -140,7 +140,7 @@ pub struct Answer {
 /// The cards of a graph, in the order of its nodes.
 pub(super) fn cards(model: &Model, graph: &DecisionGraph) -> Vec<Card> {
     let mut cards: Vec<Card> = (graph.graph.node_indices())
-        .map(|at| Writer { model, graph }.card(at.index() + 1, &graph.graph[at]))
+        .map(|at| Writer { model }.card(at.index() + 1, &graph.graph[at]))
         .collect();
     for edge in graph.graph.edge_indices() {
         let Some((from, to)) = graph.graph.edge_endpoints(edge) else { continue };
@@ -203,7 +203,6 @@ fn answer(model: &Model, kind: Kind, found: &[Vec<(FindingIx, usize)>]) -> Strin
 
 struct Writer<'a> {
     model: &'a Model,
-    graph: &'a DecisionGraph,
 }
 
 impl Writer<'_> {
@@ -297,7 +296,7 @@ impl Writer<'_> {
             Step::Prove => {
                 (card.kind, card.head) = (Kind::Prove, "Prove: is it gone?".to_owned());
                 let mut all: Vec<&Terms> = Vec::new();
-                for complaint in &self.graph.start.complaints {
+                for complaint in &node.complaints {
                     let form = &model.findings[complaint.at()];
                     all.push(&model.tests[form.test.at()].terms);
                     let Some(symptom) = &form.symptom else { continue };

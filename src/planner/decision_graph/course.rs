@@ -20,7 +20,7 @@ use crate::planner::situation::Situation;
 pub struct Course {
     /// Of the model that it was compiled for.
     pub model: Fingerprint,
-    /// What is complained of.
+    /// What is complained of at its start; what is found on the way comes to that.
     pub complaints: Vec<FindingIx>,
     /// The effort of every single advice.
     pub budget: Budget,
@@ -67,7 +67,7 @@ impl Course {
     /// the plan has been left.
     #[must_use]
     pub fn at(&self, position: Position) -> Option<(usize, &Step)> {
-        if position.situation.complaints != self.complaints {
+        if !self.complaints.iter().all(|finding| position.situation.complaints.contains(finding)) {
             return None;
         }
         let key = position.canonical(&self.frame).key(&self.frame);

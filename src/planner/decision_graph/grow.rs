@@ -14,7 +14,7 @@ use super::outcomes::{Outcomes, QUICKLY, Way};
 use super::position::{Frame, Key, Position};
 use super::{Bounds, Found, Progress};
 use crate::inference::Workspace;
-use crate::model::index::{CauseIx, PlaceIx, WorkStateIx};
+use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
 use crate::model::{Fingerprint, Model};
 use crate::planner::advice::Step;
 use crate::planner::advise::{PlanError, advise};
@@ -43,6 +43,7 @@ pub(super) struct State {
     pub(super) work_state: WorkStateIx,
     pub(super) place: PlaceIx,
     pub(super) left: Vec<Step>,
+    pub(super) complaints: Vec<FindingIx>,
     /// An answer announced this emergency: nothing of the plan goes on.
     pub(super) alarm: Option<usize>,
     /// `None`: nothing is planned here.
@@ -181,6 +182,7 @@ impl States<'_> {
             work_state: position.situation.work_state.unwrap_or(WorkStateIx(0)),
             place: position.situation.place,
             left: position.left.clone(),
+            complaints: position.situation.complaints.clone(),
             alarm: position.alarm,
             step: None,
             minutes: 0.0,

@@ -17,7 +17,6 @@ pub(super) struct Rates<'a> {
     travel: Travel,
     factor: f64,
     money: f64,
-    proof: Proof,
 }
 
 impl<'a> Rates<'a> {
@@ -26,7 +25,7 @@ impl<'a> Rates<'a> {
         let composer = Composer::new(model, start, &[]);
         let (factor, money) = composer.rates();
         let travel = modes.travel(&model.practice, &start.person, factor);
-        Self { model, modes, travel, factor, money, proof: composer.proof(&start.person) }
+        Self { model, modes, travel, factor, money }
     }
 
     /// Minutes' worth of a step, and the mode after it.
@@ -56,7 +55,7 @@ impl<'a> Rates<'a> {
                 let there = self.modes.mode(WorkStateIx(0), place);
                 (self.travel.minutes(here, there), there)
             }
-            Step::Prove => match self.proof {
+            Step::Prove => match Composer::new(self.model, situation, &[]).proof(&situation.person) {
                 Proof::Takes { cost, from, to } => (self.travel.minutes(here, from) + cost, to),
                 Proof::AtOnce | Proof::Never => (0.0, here),
             },

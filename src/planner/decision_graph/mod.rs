@@ -81,6 +81,8 @@ pub struct Node {
     /// What is to be put back by now, as the steps that left it; filled in where it is done ([`Step::PutBack`]) and where
     /// somebody else takes over.
     pub left: Vec<Step>,
+    /// What is to be proven gone, where that is done: the complaints of the start and what was found on the way.
+    pub complaints: Vec<FindingIx>,
     /// Minutes' worth of the step itself with the way to it; for a leaf, what is still to be expected.
     pub minutes: f64,
     /// Minutes' worth to done from here, by backward induction.

@@ -163,6 +163,11 @@ impl Outcomes<'_> {
                         let mut found = way.found.clone();
                         found.push((finding, outcome));
                         to.alarm = to.alarm.or_else(|| self.alarm(finding, outcome));
+                        let symptom = self.model.findings[finding.at()].symptom.is_some();
+                        if symptom && outcome > 0 && !to.situation.complaints.contains(&finding) {
+                            // It is wrong as well: it has to be proven gone in the end.
+                            to.situation.complaints.push(finding);
+                        }
                         next.push(Way { found, chance, to });
                     }
                 }

@@ -6,7 +6,8 @@
 //! - A weight counts only relative to the others of its report: weights are scaled to a greatest of 1. A report that is
 //!   believed with seven tenths or more is taken for certain: a plan is made for what will be answered, and doubts about
 //!   an answer are the business of the session that hears it.
-//! - A report of a complaint as abnormal is taken as real, as the planner does.
+//! - A report of a complaint as abnormal is taken as real, as the planner does. A symptom that is found is a complaint from
+//!   then on; in which order they came up says nothing.
 //! - Take the network as a graph of sources and findings. A report in a part of it that holds no complaint can never
 //!   change the chance of a complaint, nor of anything that may be found in the complaints' part: it is left out.
 //! - That a finding was answered keeps it from being asked again; its outcome counts beyond that only where a step needs it.
@@ -59,6 +60,7 @@ impl Position {
     /// The same with evidence reduced to what matters, in its order.
     #[must_use]
     pub(super) fn canonical(mut self, frame: &Frame) -> Self {
+        self.situation.complaints.sort_unstable();
         self.situation.evidence = canonical(&self.situation, frame);
         // What a known answer rules out is not offered anyhow, so setting it aside besides says nothing.
         let answered = &self.situation.answered;

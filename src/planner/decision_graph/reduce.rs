@@ -6,7 +6,7 @@ use petgraph::graph::{DiGraph, NodeIndex};
 
 use super::grow::{Grown, State};
 use super::{Bounds, DecisionGraph, Deed, Found, Node, Outcome};
-use crate::model::index::{CauseIx, PlaceIx, WorkStateIx};
+use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
 use crate::model::Fingerprint;
 use crate::planner::advice::Step;
 use crate::planner::situation::Situation;
@@ -15,7 +15,7 @@ use crate::planner::situation::Situation;
 const CAUSES: usize = 3;
 
 /// What makes two states one node.
-type Same = (Deed, WorkStateIx, PlaceIx, Vec<Step>, Vec<(Vec<Found>, NodeIndex)>);
+type Same = (Deed, WorkStateIx, PlaceIx, Vec<Step>, Vec<FindingIx>, Vec<(Vec<Found>, NodeIndex)>);
 
 pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> DecisionGraph {
     let Grown { mut states, frame, full } = grown;
@@ -25,7 +25,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
     let mut graph: DiGraph<Node, Outcome> = DiGraph::new();
     let mut nodes: BTreeMap<Same, NodeIndex> = BTreeMap::new();
     let mut of: Vec<NodeIndex> = vec![NodeIndex::end(); states.len()];
-    let open = graph.add_node(blank(Deed::Open, WorkStateIx(0), PlaceIx(0), Vec::new()));
+    let open = graph.add_node(blank(Deed::Open, WorkStateIx(0), PlaceIx(0)));
     let mut flows: BTreeMap<(NodeIndex, NodeIndex), f64> = BTreeMap::new();
     for &at in order.iter().rev() {
         let state = &states[at];
@@ -61,9 +61,14 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
         } else {
             Vec::new()
         };
-        let key: Same = (deed.clone(), state.work_state, state.place, left.clone(), same.clone());
+        let complaints = match deed {
+            Deed::Take(Step::Prove) => state.complaints.clone(),
+            _ => Vec::new(),
+        };
+        let key: Same =
+            (deed.clone(), state.work_state, state.place, left.clone(), complaints.clone(), same.clone());
         let node = *nodes.entry(key).or_insert_with(|| {
-            let node = graph.add_node(blank(deed, state.work_state, state.place, left));
+            let node = graph.add_node(Node { left, complaints, ..blank(deed, state.work_state, state.place) });
             for (found, to) in same {
                 graph.add_edge(node, to, Outcome { found, chance: 0.0 });
             }
@@ -102,9 +107,19 @@ fn flow_open(ways: &BTreeMap<NodeIndex, (Vec<Found>, f64)>, open: NodeIndex) -> 
     ways.get(&open).map_or(0.0, |way| way.1)
 }
 
-fn blank(deed: Deed, work_state: WorkStateIx, place: PlaceIx, left: Vec<Step>) -> Node {
-    let causes = Vec::new();
-    Node { deed, work_state, place, left, minutes: 0.0, expected: 0.0, reach: 0.0, causes, states: 0 }
+fn blank(deed: Deed, work_state: WorkStateIx, place: PlaceIx) -> Node {
+    Node {
+        deed,
+        work_state,
+        place,
+        left: Vec::new(),
+        complaints: Vec::new(),
+        minutes: 0.0,
+        expected: 0.0,
+        reach: 0.0,
+        causes: Vec::new(),
+        states: 0,
+    }
 }
 
 /// Sums, still weighted by how often the state is reached.
