@@ -136,7 +136,7 @@ impl Attend {
     fn planned(&self, dialogue: Dialogue, streams: &Streams) -> Result<Dialogue, Failure> {
         match &self.along {
             None => Ok(dialogue),
-            Some(None) => Ok(dialogue.ahead(Bounds::default())),
+            Some(None) => Ok(dialogue.ahead(Bounds::BESIDE_A_CALL)),
             Some(Some(path)) => {
                 let failed = |error: &dyn std::error::Error| {
                     Failure::because(format!("cannot walk along {}", quoted(path.display())), error)

@@ -38,3 +38,5 @@ mod sources;
 mod store;
 mod tidy;
 mod walk_along;
+mod wiring;
+mod yaml;

@@ -58,6 +58,11 @@ impl Default for Bounds {
     }
 }
 
+impl Bounds {
+    /// For a plan that is worked out while somebody waits at the other end of the line.
+    pub const BESIDE_A_CALL: Self = Self { budget: Budget::QUICK, cut: 1e-3, most: 200 };
+}
+
 /// What is done at a node.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
 pub enum Deed {
