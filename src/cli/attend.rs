@@ -146,12 +146,17 @@ impl Attend {
                     Ok(course) => Ok(dialogue.along(Arc::new(course))),
                     Err(why @ NoCourse::Model) => {
                         let mut page = Page::new(streams.err);
-                        let said = format!("{} is left aside: {why}. Steps are planned as ever.", quoted(path.display()));
+                        let said = format!(
+                            "{} is left aside: {why}. Steps are planned as ever.",
+                            quoted(path.display())
+                        );
                         page.said(Role::Aside, &said);
                         streams.talk(&page.finish());
                         Ok(dialogue)
                     }
-                    Err(why) => Err(failed(&why).hint("`whytrip chart SYMPTOM --json --out FILE` writes one")),
+                    Err(why) => {
+                        Err(failed(&why).hint("`whytrip chart SYMPTOM --json --out FILE` writes one"))
+                    }
                 }
             }
         }

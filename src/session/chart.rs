@@ -125,9 +125,10 @@ impl Insight<'_> {
                 | Prompt::Close(_),
                 Some((number, _)),
             ) => Some(OnChart::At(*number)),
-            (Prompt::Test(_) | Prompt::Fix(_) | Prompt::Enter(_) | Prompt::Return(_) | Prompt::HandOver(_), None) => {
-                Some(OnChart::Left)
-            }
+            (
+                Prompt::Test(_) | Prompt::Fix(_) | Prompt::Enter(_) | Prompt::Return(_) | Prompt::HandOver(_),
+                None,
+            ) => Some(OnChart::Left),
             _ => None,
         }
     }

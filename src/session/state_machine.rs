@@ -15,9 +15,9 @@ use super::slip::Slip;
 use super::source::ModelSource;
 use super::state::{State, Subject, subject};
 use super::why::WhyNow;
-use crate::model::{Fingerprint, Model};
 use crate::model::index::{FindingIx, WorkStateIx};
 use crate::model::practice::Person;
+use crate::model::{Fingerprint, Model};
 use crate::planner::Effort;
 use crate::planner::decision_graph::Course;
 

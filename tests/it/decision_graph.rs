@@ -53,9 +53,9 @@ fn safe(model: &Model, graph: &DecisionGraph) {
             for found in &graph.graph[edge].found {
                 let mut told = next.clone();
                 told.answers.extend(found.iter().copied());
-                let symptoms = found.iter().filter(|(at, outcome)| {
-                    *outcome > 0 && model.findings[at.at()].symptom.is_some()
-                });
+                let symptoms = found
+                    .iter()
+                    .filter(|(at, outcome)| *outcome > 0 && model.findings[at.at()].symptom.is_some());
                 told.complaints.extend(symptoms.map(|(at, _)| *at));
                 let (here, there) = (&graph.graph[from], &graph.graph[to]);
                 let state = match &here.deed {

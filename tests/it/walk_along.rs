@@ -29,7 +29,8 @@ fn likeliest(plan: &Value) -> Vec<(u64, String)> {
         };
         let Some(answer) = answers.iter().find(goes_on) else { break };
         // The outcomes of a step in the order of its findings, one line each.
-        let said = answer["found"][0].as_array().unwrap().iter().map(|part| part["outcome"].as_str().unwrap());
+        let said =
+            answer["found"][0].as_array().unwrap().iter().map(|part| part["outcome"].as_str().unwrap());
         way.push((at, said.collect::<Vec<_>>().join("\n")));
         at = answer["to"].as_u64().unwrap();
     }
@@ -40,7 +41,9 @@ fn likeliest(plan: &Value) -> Vec<(u64, String)> {
 /// What was said of the plan, in order.
 fn places(out: &Output) -> Vec<String> {
     let said = out.stdout.lines().filter(|line| {
-        line.starts_with("(on the chart") || line.starts_with("(off the chart") || line.starts_with("(back on")
+        line.starts_with("(on the chart")
+            || line.starts_with("(off the chart")
+            || line.starts_with("(back on")
     });
     said.map(str::to_owned).collect()
 }
@@ -57,7 +60,8 @@ fn a_call_goes_along_the_plan_for_many_steps_and_comes_back_to_it() {
     let way = likeliest(&plan);
     assert!(way.len() >= 7, "too short to show anything: {way:?}");
     let text = plan.to_string();
-    let lines: Vec<&str> = way.iter().map(|(_, line)| line.as_str()).filter(|line| !line.is_empty()).collect();
+    let lines: Vec<&str> =
+        way.iter().map(|(_, line)| line.as_str()).filter(|line| !line.is_empty()).collect();
     let numbers: Vec<String> = way.iter().map(|(number, _)| format!("(on the chart: {number})")).collect();
 
     let out = call(&["--along", "plan.json"], &text, &lines).status(0);
@@ -68,8 +72,12 @@ fn a_call_goes_along_the_plan_for_many_steps_and_comes_back_to_it() {
     let detour = [before, &["smoke spills out of the fryer hood", "undo", "1"], after].concat();
     let out = call(&["--along", "plan.json"], &text, &detour).status(0);
     let back = format!("(back on the chart, at {})", way[3].0);
-    let expected: Vec<String> =
-        numbers[..4].iter().cloned().chain(["(off the chart; planned anew from here)".into(), back]).chain(numbers[4..].iter().cloned()).collect();
+    let expected: Vec<String> = numbers[..4]
+        .iter()
+        .cloned()
+        .chain(["(off the chart; planned anew from here)".into(), back])
+        .chain(numbers[4..].iter().cloned())
+        .collect();
     assert_eq!(places(&out), expected, "{}", out.whole());
 
     // Somebody else is there: the plan was for other hands.
@@ -94,7 +102,8 @@ fn a_call_goes_along_the_plan_for_many_steps_and_comes_back_to_it() {
 fn steps_along_the_plan_are_those_of_the_plan() {
     let plan = plan();
     let way = likeliest(&plan);
-    let lines: Vec<&str> = way.iter().map(|(_, line)| line.as_str()).filter(|line| !line.is_empty()).collect();
+    let lines: Vec<&str> =
+        way.iter().map(|(_, line)| line.as_str()).filter(|line| !line.is_empty()).collect();
     let out = call(&["--along", "plan.json"], &plan.to_string(), &lines).status(0);
     // At anyone's hands the lay voice is asked; the reason names the test as the card does.
     for (number, _) in way.iter().filter(|(_, line)| !line.is_empty()) {
@@ -112,19 +121,26 @@ fn a_plan_that_does_not_fit_is_left_aside_and_one_that_is_none_is_refused() {
     let text = plan.to_string();
     let whole = ["attend", "--along", "plan.json"];
     // Another stage is another model.
-    let aside = Run::new().file("plan.json", &text).args(whole).args(["--stage", "after-work"]).stdin("no\n").go();
+    let aside =
+        Run::new().file("plan.json", &text).args(whole).args(["--stage", "after-work"]).stdin("no\n").go();
     let aside = aside.status(0).stderr_has("is left aside");
     assert!(places(&aside).is_empty());
     // For another person it fits nowhere, and says so.
     let lines = "no\nthe broiler drive lost its link\nyes\n";
-    let other = Run::new().file("plan.json", &text).args(whole).args(["--as", "electrician"]).stdin(lines).go();
+    let other =
+        Run::new().file("plan.json", &text).args(whole).args(["--as", "electrician"]).stdin(lines).go();
     other.status(0).stdout_has("(not on the chart; planned as ever)");
     // Broken files.
     for broken in ["{", "[]", "{\"format\": 2}", "{\"format\": 1}", "{\"format\": 1, \"course\": 3}"] {
         Run::new().file("plan.json", broken).args(whole).go().status(2).stderr_has("cannot walk along");
     }
     plan["course"]["steps"][0]["id"] = "no/such".into();
-    Run::new().file("plan.json", plan.to_string()).args(whole).go().status(2).stderr_has("names what there is");
+    Run::new()
+        .file("plan.json", plan.to_string())
+        .args(whole)
+        .go()
+        .status(2)
+        .stderr_has("names what there is");
     Run::new().args(["attend", "--along", "none.json"]).go().status(2).stderr_has("cannot walk along");
 }
 

@@ -6,8 +6,8 @@ use petgraph::graph::{DiGraph, NodeIndex};
 
 use super::grow::{Grown, State};
 use super::{Bounds, DecisionGraph, Deed, Found, Node, Outcome};
-use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
 use crate::model::Fingerprint;
+use crate::model::index::{CauseIx, FindingIx, PlaceIx, WorkStateIx};
 use crate::planner::advice::Step;
 use crate::planner::situation::Situation;
 
@@ -68,7 +68,8 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
         let key: Same =
             (deed.clone(), state.work_state, state.place, left.clone(), complaints.clone(), same.clone());
         let node = *nodes.entry(key).or_insert_with(|| {
-            let node = graph.add_node(Node { left, complaints, ..blank(deed, state.work_state, state.place) });
+            let node =
+                graph.add_node(Node { left, complaints, ..blank(deed, state.work_state, state.place) });
             for (found, to) in same {
                 graph.add_edge(node, to, Outcome { found, chance: 0.0 });
             }
