@@ -3,11 +3,14 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use whytrip::inference::World;
-use whytrip::model::Model;
-use whytrip::model::index::{CauseIx, FindingIx};
+use whytrip::job;
+use whytrip::knowledge::{Stage, load_embedded};
+use whytrip::model::index::{CauseIx, FindingIx, PlaceIx};
 use whytrip::model::network::Source;
 use whytrip::model::practice::{BitSet, Person, Terms};
-use whytrip::planner::{Budget, Situation, advise_from};
+use whytrip::model::{Model, compile, trust};
+use whytrip::planner::{Budget, Effort, Situation, Step, advise, advise_from};
+use whytrip::source::Sources;
 
 #[path = "../tests/it/planner_instances.rs"]
 mod planner_instances;
@@ -109,5 +112,52 @@ fn advice(c: &mut Criterion) {
     }
 }
 
-criterion_group! { name = benches; config = Criterion::default().sample_size(20); targets = advice }
+/// The largest invented job, after so many answers: the planner's own questions, each answered normal.
+fn package(c: &mut Criterion) {
+    let knowledge = load_embedded("kitchen-ventilation").knowledge.unwrap();
+    let text = include_bytes!("../knowledge/demo/ferry-hall.yaml").to_vec();
+    let job = job::read(&knowledge, &mut Sources::new(), "ferry-hall.yaml", text).0;
+    let model = compile(&knowledge, job.as_ref(), Stage::StartUp).unwrap().model;
+    let practice = &model.practice;
+    let complaints = ["X-GRL/stopped", "WP/blank"];
+    for competence in ["anyone", "electrician"] {
+        let person = practice.person(practice.competence(competence).unwrap());
+        for complaint in complaints {
+            let Some(&finding) = model.ids.findings.get(complaint) else { panic!("{complaint}") };
+            let mut situation = Situation::new(person, PlaceIx(0));
+            situation.complaints = vec![finding];
+            tell(&model, &mut situation, finding, 1);
+            for answers in [1, 5, 15] {
+                while situation.evidence.told.len() < answers {
+                    let advice = advise(&model, &situation, &Budget::QUICK).unwrap();
+                    let steps = std::iter::once(&advice.step).chain(advice.why.aim.as_ref());
+                    let steps = steps.chain(advice.others.iter().map(|(step, _)| step));
+                    let asked =
+                        steps.filter_map(|step| if let Step::Test(at) = step { Some(*at) } else { None });
+                    let Some(test) = asked.into_iter().next() else { break };
+                    for gives in &model.tests[test.at()].gives {
+                        if !situation.answered.contains_key(&gives.finding) {
+                            tell(&model, &mut situation, gives.finding, 0);
+                        }
+                    }
+                }
+                let told = situation.evidence.told.len();
+                for effort in Effort::ALL {
+                    let name = format!("{}/{competence}/{complaint}/{told} answers", effort.name());
+                    c.bench_function(&name, |b| {
+                        b.iter(|| advise(&model, &situation, &effort.budget()).unwrap());
+                    });
+                }
+            }
+        }
+    }
+}
+
+fn tell(model: &Model, situation: &mut Situation, finding: FindingIx, outcome: usize) {
+    let outcomes = model.network.outcomes(finding);
+    situation.evidence.soft(finding, trust::plain(outcomes, outcome, 0.95, true));
+    situation.answered.insert(finding, outcome);
+}
+
+criterion_group! { name = benches; config = Criterion::default().sample_size(10); targets = advice, package }
 criterion_main!(benches);

@@ -275,7 +275,7 @@ impl Advisor<'_> {
             return sent;
         };
         let items = belief.items(&prepared);
-        let theirs = sent_plan(&prepared, crew, helper, &items, belief.mode, belief.unproven, &belief.tried);
+        let theirs = sent_plan(&prepared, crew, helper, &items, belief.from());
         let whole = belief.weight();
         for (act, reach) in theirs.acts {
             let Act::Fix(fix) = act else { continue };
@@ -327,7 +327,7 @@ impl Advisor<'_> {
                 Act::Fix(_) | Act::Prove | Act::Stop(_) => plan.base_acts.clone(),
                 _ => {
                     let items = belief.items(&prepared);
-                    let base = base_plan(&prepared, &items, belief.mode, belief.unproven, &belief.tried);
+                    let base = base_plan(&prepared, &items, belief.from());
                     base.acts
                         .iter()
                         .map(|(act, reach)| (*act, if weight > 0.0 { reach / weight } else { 0.0 }))

@@ -2,23 +2,26 @@
 //!
 //! The order is decision-theoretic troubleshooting's (Heckerman, Breese & Rommelse 1995; from memory): always the fix with
 //! the greatest P(it removes at least one cause that is there and wanted) ÷ cost, under the belief that all before it
-//! failed. Given the order, where to prove is chosen best by dynamic programming over the cuts: a run of fixes between two
-//! proofs shares its ways (one lockout, one trip), and all fixes of a run are paid for before it is seen whether the first
-//! of them helped. After each failed proof the plan may stop instead, so it never costs more than stopping at once.
+//! failed. Given the order, where to prove is chosen best by dynamic programming over the cuts ([`super::cuts`]). After each
+//! failed proof the plan may stop instead, so it never costs more than stopping at once.
+//!
+//! Stops that send somebody are dear to value, for they are a plan of their own. So the plan is made without them first;
+//! then only those are valued that can still make it cheaper: what leads up to a stop and the bound of the stop
+//! itself have to come below the best plan known.
 //!
 //! Weights are not normalised: all values are Σ weight × minutes' worth, and scale with the weight.
 //! Cost: that of the order and O(K × longest run) for K fixes, and as much again for each stop that sends somebody and is
-//! not ruled out by its bound.
+//! not ruled out by its bound. Nothing is allocated but the acts, where they are asked for.
 
 use super::crew::Crew;
-use super::order::Order;
-use super::prepared::Prepared;
+use super::cuts::{Choice, Cuts, End, mode_after};
+use super::order::{CUTS, Order, Task};
+use super::prepared::{Prepared, Scratch};
 use super::problem::{Helper, Proof, Stop};
+use super::remaining::{Remaining, Rest};
 use super::travel::Mode;
 use crate::model::practice::BitSet;
 
-/// At most so many fixes between two proofs.
-const RUN: usize = 12;
 /// At most so many fixes in the plan of the person present, and of somebody who is sent: what is left then is given up.
 const LONGEST: usize = 40;
 const LONGEST_OF_OTHERS: usize = 16;
@@ -58,25 +61,49 @@ pub(crate) struct BasePlan {
     pub(crate) acts: Vec<(Act, f64)>,
 }
 
-/// What ends a crew's plan.
-enum Ends<'a> {
-    /// The stops of the problem.
-    Stops(&'a Prepared<'a>),
-    /// Giving up at a fixed price; the fixes whose parts are needed beyond the slip cost a second trip.
-    GivingUp { last: f64, trip: f64 },
+/// Where a plan begins.
+#[derive(Clone, Copy)]
+pub(crate) struct From<'a> {
+    /// Where the work stands.
+    pub(crate) mode: Mode,
+    /// A fix was done and the complaints not taken since: cured rests may be among the others.
+    pub(crate) unproven: bool,
+    /// The fixes already done.
+    pub(crate) tried: &'a [bool],
+}
+
+/// Buffers of one person's plan.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Hands {
+    pub(crate) order: Order,
+    pub(crate) cuts: Cuts,
 }
 
 /// The base plan of the person present.
 ///
 /// `items` are classes with weight; `tried` tells the fixes already done; `unproven` that cured items may be among them.
-pub(crate) fn base_plan(
-    prepared: &Prepared<'_>,
-    items: &[Item],
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
-) -> BasePlan {
-    plan(&prepared.present, &prepared.classes, items, mode, unproven, tried, &Ends::Stops(prepared))
+pub(crate) fn base_plan(prepared: &Prepared<'_>, items: &[Item], from: From<'_>) -> BasePlan {
+    let scratch = &mut *prepared.scratch.borrow_mut();
+    let rests = scratch.rests_of(prepared, items);
+    let (value, first) = own(prepared, scratch, &rests, from);
+    let acts = scratch.own.cuts.acts(&prepared.present, &scratch.own.order, first);
+    scratch.rests = rests;
+    BasePlan { value, acts }
+}
+
+/// Its value and its first act alone.
+pub(crate) fn base_value(prepared: &Prepared<'_>, items: &[Item], from: From<'_>) -> (f64, Act) {
+    let scratch = &mut *prepared.scratch.borrow_mut();
+    let rests = scratch.rests_of(prepared, items);
+    let (value, first) = own(prepared, scratch, &rests, from);
+    let first = match first {
+        Choice::Run(0) => Act::Prove,
+        Choice::Run(_) => Act::Fix(scratch.own.order.fixes[0]),
+        Choice::Stop(stop) => Act::Stop(stop),
+        Choice::Nothing => Act::Done,
+    };
+    scratch.rests = rests;
+    (value, first)
 }
 
 /// The plan of somebody sent, the minutes until they are there not counted.
@@ -85,241 +112,228 @@ pub(crate) fn sent_plan(
     crew: &Crew,
     helper: &Helper,
     items: &[Item],
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
+    from: From<'_>,
 ) -> BasePlan {
-    let there = helper.arrive.get(usize::from(mode)).copied().unwrap_or_default();
-    let ends = Ends::GivingUp { last: helper.last, trip: helper.minutes };
-    plan(crew, &prepared.classes, items, there, unproven, tried, &ends)
+    let scratch = &mut *prepared.scratch.borrow_mut();
+    let rests = scratch.rests_of(prepared, items);
+    let (value, first) =
+        sent(prepared, &mut scratch.other, &mut scratch.remaining, (crew, helper), &rests, from);
+    let acts = scratch.other.cuts.acts(crew, &scratch.other.order, first);
+    scratch.rests = rests;
+    BasePlan { value, acts }
 }
 
 /// The value of a stop for these items.
-pub(crate) fn stop_value(
-    prepared: &Prepared<'_>,
-    stop: usize,
-    items: &[Item],
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
-) -> f64 {
-    match (&prepared.problem.stops[stop], &prepared.sent[stop]) {
-        (Stop::Costs(costs), _) => weigh(items, |item| costs[prepared.example[item.class]]),
-        (Stop::Flat(cost), _) => weigh(items, |_| *cost),
-        (Stop::Sent(helper), Some(crew)) => {
-            let weight: f64 = items.iter().map(|item| item.weight).sum();
-            weight * helper.minutes + sent_plan(prepared, crew, helper, items, mode, unproven, tried).value
-        }
-        (Stop::Sent(_), None) => f64::INFINITY,
-    }
+pub(crate) fn stop_value(prepared: &Prepared<'_>, stop: usize, items: &[Item], from: From<'_>) -> f64 {
+    let scratch = &mut *prepared.scratch.borrow_mut();
+    let rests = scratch.rests_of(prepared, items);
+    let value = value_of(prepared, &mut scratch.other, &mut scratch.remaining, stop, &rests, from);
+    scratch.rests = rests;
+    value
 }
 
 /// The best stop for these items, if its value is below `below`; the first of equals.
 pub(crate) fn best_stop(
     prepared: &Prepared<'_>,
     items: &[Item],
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
+    from: From<'_>,
     below: f64,
 ) -> Option<(f64, usize)> {
-    best_of(prepared, 0..prepared.problem.stops.len(), items, mode, unproven, tried, below)
+    let scratch = &mut *prepared.scratch.borrow_mut();
+    let rests = scratch.rests_of(prepared, items);
+    let best = best_of(prepared, &mut scratch.other, &mut scratch.remaining, &rests, from, below);
+    scratch.rests = rests;
+    best
 }
 
-/// The best of these stops.
+fn value_of(
+    prepared: &Prepared<'_>,
+    hands: &mut Hands,
+    remaining: &mut Remaining,
+    stop: usize,
+    rests: &[(Rest, f64)],
+    from: From<'_>,
+) -> f64 {
+    match (&prepared.problem.stops[stop], &prepared.sent[stop]) {
+        (Stop::Sent(helper), Some(crew)) => {
+            let weight: f64 = rests.iter().map(|(_, weight)| weight).sum();
+            weight * helper.minutes + sent(prepared, hands, remaining, (crew, helper), rests, from).0
+        }
+        _ => floor_of(prepared, remaining, stop, rests),
+    }
+}
+
+/// No less than this does a stop cost; where it sends nobody, this is its value.
+fn floor_of(prepared: &Prepared<'_>, remaining: &Remaining, stop: usize, rests: &[(Rest, f64)]) -> f64 {
+    let bounds = &prepared.stop_bound[stop];
+    let of = |rest: Rest| match bounds.get(rest as usize) {
+        Some(bound) => *bound,
+        // Something is gone of it already: whoever is sent has to come in any case.
+        None => match &prepared.problem.stops[stop] {
+            Stop::Costs(costs) => costs[prepared.example[remaining.class(rest)]],
+            Stop::Flat(cost) => *cost,
+            Stop::Sent(helper) => helper.minutes,
+        },
+    };
+    rests.iter().filter(|(_, weight)| *weight > 0.0).map(|&(rest, weight)| weight * of(rest)).sum()
+}
+
+/// The best stop, those with the least bound first; none is valued whose bound is no better than another's value.
 fn best_of(
     prepared: &Prepared<'_>,
-    stops: impl Iterator<Item = usize>,
-    items: &[Item],
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
+    hands: &mut Hands,
+    remaining: &mut Remaining,
+    rests: &[(Rest, f64)],
+    from: From<'_>,
     below: f64,
 ) -> Option<(f64, usize)> {
-    let mut best = below;
-    let mut found = None;
-    let whole = items.iter().all(|item| item.gone.is_empty());
-    for stop in stops {
-        if whole && weigh(items, |item| prepared.stop_bound[stop][item.class]) >= best {
+    let mut floors = [(0.0f64, 0usize); 32];
+    let mut count = 0;
+    let (mut best, mut found) = (below, None);
+    let mut beyond = Vec::new();
+    for stop in 0..prepared.problem.stops.len() {
+        let floor = floor_of(prepared, remaining, stop, rests);
+        if prepared.sent[stop].is_none() {
+            if floor < best {
+                (best, found) = (floor, Some((floor, stop)));
+            }
+        } else if count < floors.len() {
+            floors[count] = (floor, stop);
+            count += 1;
+        } else {
+            beyond.push((floor, stop));
+        }
+    }
+    let first = &mut floors[..count];
+    first.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    for &(floor, stop) in first.iter().chain(&beyond) {
+        if floor >= best {
             continue;
         }
-        let value = stop_value(prepared, stop, items, mode, unproven, tried);
-        if value < best {
-            best = value;
-            found = Some((value, stop));
+        let value = value_of(prepared, hands, remaining, stop, rests, from);
+        if value < best || (value == best && found.is_some_and(|(_, other)| stop < other)) {
+            (best, found) = (value, Some((value, stop)));
         }
     }
     found
 }
 
-/// Σ weight × cost.
-pub(crate) fn weigh(items: &[Item], cost: impl Fn(&Item) -> f64) -> f64 {
-    items.iter().filter(|item| item.weight > 0.0).map(|item| item.weight * cost(item)).sum()
+/// The plan of somebody sent: ends at giving up.
+fn sent(
+    prepared: &Prepared<'_>,
+    hands: &mut Hands,
+    remaining: &mut Remaining,
+    (crew, helper): (&Crew, &Helper),
+    rests: &[(Rest, f64)],
+    from: From<'_>,
+) -> (f64, Choice) {
+    let mode = helper.arrive.get(usize::from(from.mode)).copied().unwrap_or_default();
+    let task = Task {
+        crew,
+        classes: &prepared.classes,
+        mode,
+        tried: from.tried,
+        longest: LONGEST_OF_OTHERS,
+        each: false,
+        keep: false,
+    };
+    let Hands { order, cuts } = hands;
+    order.make(&task, remaining, rests);
+    if order.total <= 0.0 || (order.alive[0] <= 0.0 && !from.unproven) {
+        return (0.0, Choice::Nothing);
+    }
+    let slip = beyond_the_slip(crew, order).map(|at| (at, helper.minutes));
+    cuts.ends.clear();
+    cuts.ends.extend(order.alive.iter().map(|alive| End { value: alive * helper.last, stop: usize::MAX }));
+    cuts.cut(crew, order, mode, from.unproven, slip);
+    cuts.begin(crew, order, mode, from.unproven, slip, Some((order.total * helper.last, usize::MAX)))
 }
 
-fn plan(
-    crew: &Crew,
-    classes: &[super::problem::Candidate],
-    items: &[Item],
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
-    ends: &Ends<'_>,
-) -> BasePlan {
-    let longest = if matches!(ends, Ends::Stops(_)) { LONGEST } else { LONGEST_OF_OTHERS };
-    let order = Order::new(crew, classes, items, mode, tried, longest);
-    let steps = order.fixes.len();
-    if order.total <= 0.0 || (order.alive[0] <= 0.0 && !unproven) {
-        return BasePlan { value: 0.0, acts: vec![(Act::Done, order.total)] };
+/// The plan of the person present.
+fn own(
+    prepared: &Prepared<'_>,
+    scratch: &mut Scratch,
+    rests: &[(Rest, f64)],
+    from: From<'_>,
+) -> (f64, Choice) {
+    let Scratch { own: Hands { order, cuts }, other, remaining, done, .. } = scratch;
+    let crew = &prepared.present;
+    let dear = prepared.sent.iter().any(Option::is_some);
+    let task = Task {
+        crew,
+        classes: &prepared.classes,
+        mode: from.mode,
+        tried: from.tried,
+        longest: LONGEST,
+        each: !dear,
+        keep: true,
+    };
+    order.make(&task, remaining, rests);
+    if order.total <= 0.0 || (order.alive[0] <= 0.0 && !from.unproven) {
+        return (0.0, Choice::Nothing);
     }
-    let beyond = beyond_the_slip(crew, &order, ends);
-    // Backward over "the first k fixes failed, as a proof has shown".
-    let mut value = vec![f64::INFINITY; steps + 1];
-    let mut choice = vec![Choice::Nothing; steps + 1];
-    let mut done: Vec<bool> = tried.to_vec();
-    for &fix in &order.fixes {
-        done[fix] = true;
+    // Without anybody sent.
+    cuts.ends.clear();
+    cuts.ends.resize(order.alive.len(), End::NONE);
+    for count in 0..order.alive.len() {
+        for (stop, form) in prepared.problem.stops.iter().enumerate() {
+            let value = match form {
+                Stop::Flat(cost) => order.alive[count] * cost,
+                Stop::Costs(_) => match order.left(!dear, count) {
+                    Some(left) => floor_of(prepared, remaining, stop, left),
+                    None => continue,
+                },
+                Stop::Sent(_) => continue,
+            };
+            if value < cuts.ends[count].value {
+                cuts.ends[count] = End { value, stop };
+            }
+        }
     }
-    // Fixes from the k-th on until a proof: the best cut, and its value. At least `least` fixes.
-    let run = |k: usize, start: Mode, weight: f64, value: &[f64], least: usize| {
-        let (mut best, mut until) = (f64::INFINITY, k);
-        let (mut minutes, mut here) = (0.0, start);
-        for (j, behind) in value.iter().enumerate().skip(k) {
-            if j > k {
-                let (cost, there) = crew.to_fix(here, order.fixes[j - 1]);
-                minutes += cost;
-                here = there;
+    cuts.cut(crew, order, from.mode, from.unproven, None);
+    let (without, _) = cuts.begin(crew, order, from.mode, from.unproven, None, None);
+    // Somebody sent at once, or after so many fixes.
+    let at_once = best_of(prepared, other, remaining, rests, from, without);
+    if dear {
+        let known = at_once.map_or(without, |(value, _)| value);
+        let mut better = false;
+        let mut before = match crew.proof {
+            Proof::Takes { cost, .. } => cost * order.alive[0],
+            _ => 0.0,
+        };
+        done.clear();
+        done.extend_from_slice(from.tried);
+        for count in 0..order.alive.len() {
+            if count > 0 {
+                let fix = order.fixes[count - 1];
+                before += crew.cost[fix] * order.alive[count - 1];
+                done[fix] = true;
             }
-            if let (true, Ends::GivingUp { trip, .. }) = (j > k && beyond == Some(j - 1), ends) {
-                minutes += trip;
-            }
-            if j - k < least {
+            if order.alive[count] <= 0.0 || !CUTS.contains(&count) || (count == 0 && !from.unproven) {
                 continue;
             }
-            let whole =
-                weight * (minutes + crew.to_proof(here)) + if order.alive[j] > 0.0 { *behind } else { 0.0 };
-            if whole < best {
-                best = whole;
-                until = j;
+            let Some(left) = order.left(false, count) else { continue };
+            let mode = match crew.proof {
+                Proof::Takes { to, .. } => to,
+                _ => mode_after(crew, order, count, from.mode),
+            };
+            let start = From { mode, unproven: false, tried: done };
+            let below = cuts.ends[count].value.min(known - before);
+            if let Some((value, stop)) = best_of(prepared, other, remaining, left, start, below) {
+                cuts.ends[count] = End { value, stop };
+                better = true;
             }
-            if j == k + RUN || (crew.proof == Proof::AtOnce && j > k) {
-                break; // where it is seen after every fix, a run has one
-            }
         }
-        (best, until)
-    };
-    for k in (0..=steps).rev() {
-        if k < steps {
-            done[order.fixes[k]] = false;
-        }
-        if order.alive[k] <= 0.0 {
-            value[k] = 0.0;
-            continue;
-        }
-        let start = match crew.proof {
-            Proof::Takes { to, .. } if k > 0 || unproven => to,
-            Proof::AtOnce if k > 0 => mode_after(crew, &order, k, mode),
-            _ => mode,
-        };
-        let (best, until) = run(k, start, order.alive[k], &value, 1);
-        value[k] = best;
-        choice[k] = if best.is_finite() { Choice::Run(until) } else { Choice::Nothing };
-        if k == 0 && !unproven {
-            // The start itself: stops are weighed below, from the mode at the start.
-            break;
-        }
-        if stops_after(k, ends)
-            && let Some((stop, which)) =
-                end(ends, || order.left(crew, classes, k), order.alive[k], start, false, &done, value[k])
-        {
-            value[k] = stop;
-            choice[k] = Choice::Stop(which);
+        if better {
+            cuts.cut(crew, order, from.mode, from.unproven, None);
         }
     }
-    let (mut whole, mut first) = if unproven {
-        let (best, until) = run(0, mode, order.total, &value, 0);
-        (best, if best.is_finite() { Choice::Run(until) } else { Choice::Nothing })
-    } else {
-        (value[0], choice[0])
-    };
-    if let Some((stop, which)) = end(ends, || items.to_vec(), order.total, mode, unproven, tried, whole) {
-        whole = stop;
-        first = Choice::Stop(which);
-    }
-    BasePlan { value: whole, acts: acts(crew, &order, &choice, first) }
-}
-
-/// After how many failed fixes a plan considers to stop: after each, but ever more rarely where that means a plan of
-/// everybody who can be sent.
-fn stops_after(fixes: usize, ends: &Ends<'_>) -> bool {
-    let dear = matches!(ends, Ends::Stops(prepared) if prepared.sent.iter().any(Option::is_some));
-    !dear || matches!(fixes, 0..=3 | 5 | 8 | 13 | 21 | 34)
-}
-
-/// What the plan does at a point.
-#[derive(Clone, Copy, PartialEq, Debug)]
-enum Choice {
-    Nothing,
-    /// Fixes up to this position, then a proof.
-    Run(usize),
-    Stop(usize),
-}
-
-/// The acts of a plan, each with the weight that reaches it.
-fn acts(crew: &Crew, order: &Order, choice: &[Choice], first: Choice) -> Vec<(Act, f64)> {
-    let mut acts = Vec::new();
-    let (mut at, mut next, mut weight) = (0, first, order.total);
-    loop {
-        match next {
-            Choice::Run(until) => {
-                acts.extend(order.fixes[at..until].iter().map(|&fix| (Act::Fix(fix), weight)));
-                if crew.proof != Proof::AtOnce {
-                    acts.push((Act::Prove, weight));
-                }
-                at = until;
-                weight = order.alive[until];
-                if weight <= 0.0 {
-                    return acts;
-                }
-                next = choice[until];
-            }
-            Choice::Stop(stop) => {
-                acts.push((Act::Stop(stop), weight));
-                return acts;
-            }
-            Choice::Nothing => return acts,
-        }
-    }
-}
-
-/// The end of a plan at a point, if it is cheaper than `below`.
-fn end(
-    ends: &Ends<'_>,
-    items: impl Fn() -> Vec<Item>,
-    weight: f64,
-    mode: Mode,
-    unproven: bool,
-    tried: &[bool],
-    below: f64,
-) -> Option<(f64, usize)> {
-    match ends {
-        Ends::Stops(prepared) if prepared.least_stop * weight >= below => None,
-        Ends::Stops(prepared) => best_stop(prepared, &items(), mode, unproven, tried, below),
-        Ends::GivingUp { last, .. } => Some((weight * last, usize::MAX)).filter(|(value, _)| *value < below),
-    }
+    cuts.begin(crew, order, from.mode, from.unproven, None, at_once)
 }
 
 /// The position of the first fix whose parts the slip does not name.
-fn beyond_the_slip(crew: &Crew, order: &Order, ends: &Ends<'_>) -> Option<usize> {
-    let Ends::GivingUp { .. } = ends else { return None };
+fn beyond_the_slip(crew: &Crew, order: &Order) -> Option<usize> {
     (order.fixes.iter().enumerate())
-        .find(|&(at, &fix)| {
-            order.alive[at] < ON_THE_SLIP * order.alive[0]
-                && crew.fixes[fix].as_ref().is_some_and(|form| form.parts)
-        })
+        .find(|&(at, &fix)| order.alive[at] < ON_THE_SLIP * order.alive[0] && crew.parts[fix])
         .map(|(at, _)| at)
-}
-
-fn mode_after(crew: &Crew, order: &Order, k: usize, start: Mode) -> Mode {
-    order.fixes[..k].iter().fold(start, |here, &fix| crew.to_fix(here, fix).1)
 }

@@ -2,10 +2,10 @@
 //!
 //! Weights are not normalised: what a result leaves over is its chance times the belief after it.
 
-use super::base_plan::Item;
-use super::order::remove;
+use super::base_plan::{From, Item};
 use super::prepared::Prepared;
 use super::problem::{Problem, Shown};
+use super::remaining::remove;
 use super::travel::Mode;
 use crate::model::practice::BitSet;
 
@@ -202,14 +202,13 @@ impl Belief {
         let form = &problem.fixes[fix];
         let mut particles = Vec::with_capacity(self.particles.len());
         for particle in &self.particles {
-            let item = Item { class: particle.candidate, gone: particle.gone, weight: particle.weight };
-            remove(&problem.candidates[particle.candidate], item, &form.removes, |after| {
-                let drawn = if particle.drawn == 0 || after.gone == particle.gone {
+            remove(&problem.candidates[particle.candidate], particle.gone, &form.removes, |gone, chance| {
+                let drawn = if particle.drawn == 0 || gone == particle.gone {
                     particle.drawn
                 } else {
-                    still_drawn(problem, particle, after.gone)
+                    still_drawn(problem, particle, gone)
                 };
-                particles.push(Particle { gone: after.gone, weight: after.weight, drawn, ..*particle });
+                particles.push(Particle { gone, weight: particle.weight * chance, drawn, ..*particle });
             });
         }
         let mut tried = self.tried.clone();
@@ -281,6 +280,11 @@ impl Belief {
             }
         }
         hash.value()
+    }
+
+    /// Where a plan from here begins.
+    pub(crate) fn from(&self) -> From<'_> {
+        From { mode: self.mode, unproven: self.unproven, tried: &self.tried }
     }
 
     /// The classes of the particles, merged.

@@ -1,9 +1,10 @@
 //! What one person can do about a problem, and what perfect information would be worth to them.
 //!
-//! A **crew** is one person's fixes, proof and ways. The person present has one; so has everybody who can be sent.
+//! A **crew** is one person's fixes, proof and ways, as flat tables: minutes from every mode to every group of fixes that
+//! are done at the same places. The person present has one; so has everybody who can be sent.
 
-use super::base_plan::Item;
 use super::problem::{Candidate, FixForm, Helper, Problem, Proof};
+use super::remaining::Remaining;
 use super::travel::{Mode, Travel};
 use crate::model::practice::BitSet;
 
@@ -14,49 +15,65 @@ const DRAWN_PAIRS: usize = 6;
 /// One person's fixes, proof and ways.
 #[derive(Clone, Debug)]
 pub(crate) struct Crew {
-    /// Parallel to the problem's fixes; `None`: not theirs.
-    pub(crate) fixes: Vec<Option<FixForm>>,
-    /// For each cause, the fixes that remove it, with their chance.
-    pub(crate) by_cause: Vec<Vec<(usize, f64)>>,
-    /// For each fix, the causes that it removes.
-    pub(crate) removes: Vec<BitSet>,
+    /// For each fix, minutes' worth of the act; infinite where it is not theirs.
+    pub(crate) cost: Vec<f64>,
+    /// For each fix, the group of its places.
+    group: Vec<u16>,
+    /// For each group, its modes; the first group has none, which means any.
+    places: Vec<Vec<Mode>>,
+    /// For each pair of modes, the way.
+    minutes: Vec<f64>,
+    /// For each mode and group, the way and the mode then.
+    ways: Vec<(f64, Mode)>,
+    /// For each mode, minutes through the proof.
+    proofs: Vec<f64>,
     /// For each fix, minutes' worth of it from where a proof ends, and through the next proof.
     pub(crate) round: Vec<f64>,
+    /// For each fix, whether it needs parts that have to be brought.
+    pub(crate) parts: Vec<bool>,
     pub(crate) proof: Proof,
-    pub(crate) travel: Travel,
-    /// For each class of the problem, whole: the fixes that remove something of it, with the chance that they do.
-    whole: Vec<Vec<(usize, f64)>>,
 }
 
 impl Crew {
     /// The person present.
     pub(crate) fn present(problem: &Problem) -> Self {
-        Self::new(problem.fixes.iter().cloned().map(Some).collect(), problem.proof, problem.travel.clone())
+        Self::new(problem.fixes.iter().map(Some), problem.proof, &problem.travel)
     }
 
     /// Somebody sent.
     pub(crate) fn sent(helper: &Helper) -> Self {
-        Self::new(helper.fixes.clone(), helper.proof, helper.travel.clone())
+        Self::new(helper.fixes.iter().map(Option::as_ref), helper.proof, &helper.travel)
     }
 
-    fn new(fixes: Vec<Option<FixForm>>, proof: Proof, travel: Travel) -> Self {
-        let mut by_cause = vec![Vec::new(); 128];
-        for (at, fix) in fixes.iter().enumerate() {
-            for &(cause, chance) in fix.iter().flat_map(|fix| &fix.removes) {
-                if chance > 0.0 && proof != Proof::Never {
-                    by_cause[usize::from(cause)].push((at, chance));
-                }
-            }
+    fn new<'a>(fixes: impl Iterator<Item = Option<&'a FixForm>>, proof: Proof, travel: &Travel) -> Self {
+        let mut places: Vec<&[Mode]> = vec![&[]];
+        let (mut cost, mut group, mut parts) = (Vec::new(), Vec::new(), Vec::new());
+        for form in fixes {
+            let at: &[Mode] = form.map_or(&[], |form| &form.at);
+            let known = places.iter().position(|other| *other == at);
+            let at = known.unwrap_or_else(|| {
+                places.push(at);
+                places.len() - 1
+            });
+            cost.push(form.map_or(f64::INFINITY, |form| form.cost));
+            group.push(at as u16);
+            parts.push(form.is_some_and(|form| form.parts));
         }
-        let removes = (fixes.iter())
-            .map(|fix| {
-                let causes = fix.iter().flat_map(|form| &form.removes).filter(|(_, chance)| *chance > 0.0);
-                causes.fold(BitSet::default(), |set, (cause, _)| set.with((*cause).into()))
+        let modes = 0..travel.modes() as Mode;
+        let minutes =
+            modes.clone().flat_map(|from| modes.clone().map(move |to| travel.minutes(from, to))).collect();
+        let proofs = (modes.clone())
+            .map(|mode| match proof {
+                Proof::AtOnce => 0.0,
+                Proof::Takes { cost, from, .. } => travel.minutes(mode, from) + cost,
+                Proof::Never => f64::INFINITY,
             })
             .collect();
-        let mut crew = Self { fixes, by_cause, removes, round: Vec::new(), proof, travel, whole: Vec::new() };
+        let ways = modes.flat_map(|mode| places.iter().map(move |at| travel.nearest(mode, at))).collect();
+        let places = places.into_iter().map(<[Mode]>::to_vec).collect();
+        let mut crew = Self { cost, group, places, minutes, ways, proofs, round: Vec::new(), parts, proof };
         if let Proof::Takes { to, .. } = proof {
-            crew.round = (0..crew.fixes.len())
+            crew.round = (0..crew.cost.len())
                 .map(|fix| {
                     let (cost, there) = crew.to_fix(to, fix);
                     cost + crew.to_proof(there)
@@ -66,56 +83,17 @@ impl Crew {
         crew
     }
 
-    /// Learns the classes of the problem.
-    pub(crate) fn learn(&mut self, classes: &[Candidate]) {
-        self.whole = classes.iter().map(|class| self.hits_of(class, BitSet::default())).collect();
-    }
-
-    /// The fixes that remove something wanted of an item, with the chance that they do.
-    pub(crate) fn hits(&self, classes: &[Candidate], item: &Item, mut each: impl FnMut(usize, f64)) {
-        if item.gone.is_empty() {
-            for &(fix, chance) in &self.whole[item.class] {
-                each(fix, chance);
-            }
-        } else {
-            for (fix, chance) in self.hits_of(&classes[item.class], item.gone) {
-                each(fix, chance);
-            }
-        }
-    }
-
-    /// P(a fix removes at least one cause) = 1 − Π(1 − q), over the causes that do not break again.
-    fn hits_of(&self, class: &Candidate, gone: BitSet) -> Vec<(usize, f64)> {
-        let mut misses: Vec<(usize, f64)> = Vec::new();
-        for cause in class.causes.minus(gone).iter() {
-            if class.blocked(cause as u8, gone) {
-                continue;
-            }
-            for &(fix, chance) in &self.by_cause[cause] {
-                match misses.iter_mut().find(|(other, _)| *other == fix) {
-                    Some((_, miss)) => *miss *= 1.0 - chance,
-                    None => misses.push((fix, 1.0 - chance)),
-                }
-            }
-        }
-        misses.into_iter().map(|(fix, miss)| (fix, 1.0 - miss)).collect()
-    }
-
     /// Minutes from `mode` through the proof; infinite where there is none.
+    #[inline]
     pub(crate) fn to_proof(&self, mode: Mode) -> f64 {
-        match self.proof {
-            Proof::AtOnce => 0.0,
-            Proof::Takes { cost, from, .. } => self.travel.minutes(mode, from) + cost,
-            Proof::Never => f64::INFINITY,
-        }
+        self.proofs[usize::from(mode)]
     }
 
     /// Minutes' worth of going from `mode` to a fix and doing it, and the mode then. Infinite where it is not theirs.
+    #[inline]
     pub(crate) fn to_fix(&self, mode: Mode, fix: usize) -> (f64, Mode) {
-        self.fixes[fix].as_ref().map_or((f64::INFINITY, mode), |form| {
-            let (way, there) = self.travel.nearest(mode, &form.at);
-            (way + form.cost, there)
-        })
+        let (way, there) = self.ways[usize::from(mode) * self.places.len() + usize::from(self.group[fix])];
+        (way + self.cost[fix], there)
     }
 
     /// The least that `candidate` can cost this person when everything is known, success draws included:
@@ -123,23 +101,33 @@ impl Crew {
     /// E over draws of min(cheapest set of succeeding fixes that covers the culprits, then one proof; `stop`).
     ///
     /// Shared ways are counted once, and only those that no set can do without, so it is a lower bound for every policy.
-    pub(crate) fn perfect(&self, candidate: &Candidate, start: Option<Mode>, stop: f64) -> f64 {
+    pub(crate) fn perfect(
+        &self,
+        remaining: &Remaining,
+        candidate: &Candidate,
+        start: Option<Mode>,
+        stop: f64,
+    ) -> f64 {
         if candidate.cured(BitSet::default()) {
             return stop.min(start.map_or(0.0, |mode| self.to_proof(mode)));
         }
         if candidate.unlisted || self.proof == Proof::Never {
             return stop;
         }
+        let mut culprits = candidate.culprits.iter();
+        if let (Some(only), None) = (culprits.next(), culprits.next()) {
+            return self.one_culprit(remaining.fixes_of(only), start, stop);
+        }
         let culprits: Vec<usize> = candidate.culprits.iter().collect();
         let mut pairs: Vec<(usize, usize, f64)> = Vec::new(); // (position of the culprit, fix, chance)
         let mut ways = 0.0f64;
         for (position, &cause) in culprits.iter().enumerate() {
             let mut nearest = f64::INFINITY;
-            for &(fix, chance) in &self.by_cause[cause] {
-                let way = self.way_through(start, fix);
+            for &(fix, chance) in remaining.fixes_of(cause) {
+                let way = self.way_through(start, fix as usize);
                 if way.is_finite() {
                     nearest = nearest.min(way);
-                    pairs.push((position, fix, chance));
+                    pairs.push((position, fix as usize, chance));
                 }
             }
             ways = ways.max(nearest);
@@ -147,15 +135,9 @@ impl Crew {
         if !ways.is_finite() {
             return stop;
         }
-        let cost = |fix: usize| self.fixes[fix].as_ref().map_or(f64::INFINITY, |form| form.cost);
-        if culprits.len() == 1 {
-            return self.one_culprit(
-                pairs.iter().map(|&(_, fix, chance)| (self.way_through(start, fix) + cost(fix), chance)),
-                stop,
-            );
-        }
         // Cheap pairs are drawn out; the others are taken as certain.
-        pairs.sort_by(|a, b| cost(a.1).total_cmp(&cost(b.1)).then(a.cmp_indices(b)));
+        let cost = |fix: usize| self.cost[fix];
+        pairs.sort_by(|a, b| cost(a.1).total_cmp(&cost(b.1)).then((a.1, a.0).cmp(&(b.1, b.0))));
         let uncertain: Vec<usize> =
             (0..pairs.len()).filter(|&at| pairs[at].2 < 1.0).take(DRAWN_PAIRS).collect();
         let mut expected = 0.0;
@@ -183,28 +165,43 @@ impl Crew {
         expected
     }
 
-    /// The ways that a fix cannot do without, and the proof after it.
+    /// The ways that a fix cannot do without, and the proof after it; infinite where it is not theirs.
     fn way_through(&self, start: Option<Mode>, fix: usize) -> f64 {
-        let Some(form) = &self.fixes[fix] else { return f64::INFINITY };
-        let ends =
-            |mode: Mode| start.map_or(0.0, |from| self.travel.minutes(from, mode)) + self.to_proof(mode);
-        match form.at.is_empty() {
-            false => form.at.iter().map(|&mode| ends(mode)).fold(f64::INFINITY, f64::min),
-            true => match (start, self.proof) {
-                (Some(mode), _) => self.to_proof(mode),
-                (None, Proof::Takes { cost, .. }) => cost,
-                (None, _) => 0.0,
+        if !self.cost[fix].is_finite() {
+            return f64::INFINITY;
+        }
+        let modes = self.proofs.len();
+        let at = &self.places[usize::from(self.group[fix])];
+        match start {
+            Some(mode) if at.is_empty() => self.to_proof(mode),
+            Some(start) => (at.iter())
+                .map(|&mode| {
+                    self.minutes[usize::from(start) * modes + usize::from(mode)] + self.to_proof(mode)
+                })
+                .fold(f64::INFINITY, f64::min),
+            None if at.is_empty() => match self.proof {
+                Proof::Takes { cost, .. } => cost,
+                _ => 0.0,
             },
+            None => at.iter().map(|&mode| self.to_proof(mode)).fold(f64::INFINITY, f64::min),
         }
     }
 
     /// Fixes for the only culprit, in order of cost, each tried where the cheaper ones would fail.
-    fn one_culprit(&self, fixes: impl Iterator<Item = (f64, f64)>, stop: f64) -> f64 {
-        let mut fixes: Vec<(f64, f64)> = fixes.collect();
-        fixes.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.total_cmp(&a.1)));
+    fn one_culprit(&self, fixes: &[(u32, f64)], start: Option<Mode>, stop: f64) -> f64 {
+        let mut sorted: Vec<(f64, f64)> = (fixes.iter())
+            .map(|&(fix, chance)| {
+                let fix = fix as usize;
+                (self.way_through(start, fix) + self.cost[fix], chance)
+            })
+            .collect();
+        sorted.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.total_cmp(&a.1)));
         let (mut expected, mut open) = (0.0, 1.0);
-        for (cost, chance) in fixes {
-            expected += open * chance * cost.min(stop);
+        for (cost, chance) in sorted {
+            if cost >= stop {
+                break;
+            }
+            expected += open * chance * cost;
             open *= 1.0 - chance;
         }
         if open > 0.0 { expected + open * stop } else { expected }
@@ -226,15 +223,4 @@ fn cheapest_cover(covers: &[(usize, u32)], culprits: usize, cost: impl Fn(usize)
         }
     }
     least[all]
-}
-
-/// An order of pairs by their indices, for ties.
-trait ByIndices {
-    fn cmp_indices(&self, other: &Self) -> std::cmp::Ordering;
-}
-
-impl ByIndices for (usize, usize, f64) {
-    fn cmp_indices(&self, other: &Self) -> std::cmp::Ordering {
-        (self.1, self.0).cmp(&(other.1, other.0))
-    }
 }

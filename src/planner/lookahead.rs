@@ -9,7 +9,7 @@
 //! once, so nothing here ever costs more than that. Effort is counted in beliefs valued, so results repeat. Ties go to
 //! the cheaper act, then to the smaller index.
 
-use super::base_plan::{Act, BasePlan, Item, NOTHING, base_plan, best_stop, stop_value};
+use super::base_plan::{Act, From, Item, NOTHING, base_plan, base_value, best_stop, stop_value};
 use super::belief::{Belief, Particle, Result, merge};
 use super::policy::{FINE, Policies, SHORTLIST};
 use super::prepared::Prepared;
@@ -86,8 +86,9 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
         };
     }
     let items = belief.items(&prepared);
-    let base = search.base(&belief);
-    let stop = best_stop(&prepared, &items, belief.mode, belief.unproven, &belief.tried, f64::INFINITY);
+    let base = base_plan(&prepared, &items, belief.from());
+    search.spent += 1;
+    let stop = best_stop(&prepared, &items, belief.from(), f64::INFINITY);
     let mut valued: Vec<(Act, f64, f64)> = Vec::new(); // act, value, cost of the act itself
     let first = base.acts.first().map_or(Act::Done, |(act, _)| *act);
     valued.push((first, base.value, search.cost(&belief, first)));
@@ -100,7 +101,7 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
     }
     for which in 0..problem.stops.len() {
         if first != Act::Stop(which) {
-            let value = stop_value(&prepared, which, &items, belief.mode, belief.unproven, &belief.tried);
+            let value = stop_value(&prepared, which, &items, belief.from());
             valued.push((Act::Stop(which), value, 0.0));
         }
     }
@@ -198,10 +199,10 @@ struct Search<'a, 'p> {
 }
 
 impl Search<'_, '_> {
-    fn base(&mut self, belief: &Belief) -> BasePlan {
+    /// The value of the base plan, and its first act.
+    fn base(&mut self, belief: &Belief) -> (f64, Act) {
         self.spent += 1;
-        let items = belief.items(self.prepared);
-        base_plan(self.prepared, &items, belief.mode, belief.unproven, &belief.tried)
+        base_value(self.prepared, &belief.items(self.prepared), belief.from())
     }
 
     /// Minutes' worth of an act by itself.
@@ -217,10 +218,7 @@ impl Search<'_, '_> {
     /// The fixes that remove something wanted, best by chance over cost first, as many as are valued.
     fn likely_fixes(&self, belief: &Belief, items: &[Item]) -> Vec<usize> {
         let crew = &self.prepared.present;
-        let mut gain = vec![0.0; crew.fixes.len()];
-        for item in items {
-            crew.hits(&self.prepared.classes, item, |fix, chance| gain[fix] += item.weight * chance);
-        }
+        let gain = self.prepared.gains(items);
         let least = NOTHING * belief.weight();
         let mut fixes: Vec<(f64, usize)> = (0..gain.len())
             .filter(|&fix| !belief.tried[fix] && gain[fix] > least)
@@ -290,7 +288,7 @@ impl Search<'_, '_> {
         if opens.is_empty() {
             self.spent += 1;
             let items = merge(self.prepared, &result.particles);
-            return base_plan(self.prepared, &items, mode, belief.unproven, &belief.tried).value;
+            return base_value(self.prepared, &items, From { mode, ..belief.from() }).0;
         }
         let after = belief.after(problem, test, result);
         self.look(&after, &opens).0
@@ -306,8 +304,7 @@ impl Search<'_, '_> {
 
     /// The best of the base plan and of every test in `tests`.
     fn look(&mut self, belief: &Belief, tests: &[usize]) -> (f64, Act) {
-        let base = self.base(belief);
-        let (mut best, mut act) = (base.value, base.acts.first().map_or(Act::Done, |(act, _)| *act));
+        let (mut best, mut act) = self.base(belief);
         for &test in tests {
             if let Some(value) = self.test(belief, test, best).filter(|value| *value < best) {
                 best = value;
@@ -333,7 +330,7 @@ impl Search<'_, '_> {
         if failed.particles.is_empty() {
             return Some(whole);
         }
-        Some(whole + self.base(&failed).value)
+        Some(whole + self.base(&failed).0)
     }
 
     fn branches(&mut self, belief: &Belief, test: usize) -> Vec<PlanBranch> {

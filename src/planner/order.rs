@@ -1,151 +1,173 @@
 //! Fixes by chance over cost, each under the belief that those before it failed.
 //!
-//! Gains are kept up to date fix by fix: only the items that a fix touches change theirs, so an order of K fixes costs
-//! O(items × fixes per item + K × fixes) in all.
+//! Gains are kept up to date fix by fix: only the rests that a fix touches change theirs, so an order of K fixes costs
+//! O(rests × fixes per rest + K × (fixes + rests)) in all, without an allocation of its own.
 
-use super::base_plan::{Item, NOTHING};
+use super::base_plan::NOTHING;
 use super::crew::Crew;
 use super::problem::{Candidate, Proof};
+use super::remaining::{Remaining, Rest};
 use super::travel::Mode;
-use crate::model::practice::BitSet;
 
-/// Fixes in greedy order, and what is left after each.
+/// After how many failed fixes a plan considers to stop, where that means a plan of everybody who can be sent: ever more
+/// rarely.
+pub(crate) const CUTS: [usize; 9] = [0, 1, 2, 3, 5, 8, 13, 21, 34];
+
+/// Fixes in greedy order, and what is left after each. Its buffers live from order to order.
+#[derive(Clone, Debug, Default)]
 pub(crate) struct Order {
     pub(crate) fixes: Vec<usize>,
     /// The weight that is not cured after the first k fixes.
     pub(crate) alive: Vec<f64>,
-    /// The weight at the start, cured items included.
+    /// The weight at the start, cured rests included.
     pub(crate) total: f64,
-    /// The items that are not cured at the start.
-    start: Vec<Item>,
+    /// The rests that are not cured after as many fixes as [`CUTS`] names (or after all of them, where every one counts).
+    left: Vec<Vec<(Rest, f64)>>,
+    now: Vec<(Rest, f64)>,
+    then: Vec<(Rest, f64)>,
+    gain: Vec<f64>,
+    /// Fixes that gain something and can be done, ascending.
+    open: Vec<u32>,
+    /// Fixes that are in `open`, or were, or cannot be.
+    listed: Vec<bool>,
+}
+
+/// What an order is made for.
+#[derive(Clone, Copy)]
+pub(crate) struct Task<'a> {
+    pub(crate) crew: &'a Crew,
+    pub(crate) classes: &'a [Candidate],
+    pub(crate) mode: Mode,
+    /// Fixes already done.
+    pub(crate) tried: &'a [bool],
+    /// At most so many fixes.
+    pub(crate) longest: usize,
+    /// What is left is kept after each fix, not only at [`CUTS`].
+    pub(crate) each: bool,
+    /// What is left is kept at all.
+    pub(crate) keep: bool,
 }
 
 impl Order {
-    /// The greedy order from `mode`, at most `longest` fixes.
-    pub(crate) fn new(
-        crew: &Crew,
-        classes: &[Candidate],
-        items: &[Item],
-        mode: Mode,
-        tried: &[bool],
-        longest: usize,
-    ) -> Self {
-        let total: f64 = items.iter().map(|item| item.weight).sum();
-        let start: Vec<Item> = (items.iter().copied())
-            .filter(|item| item.weight > 0.0 && !classes[item.class].cured(item.gone))
-            .collect();
-        let alive: f64 = start.iter().map(|item| item.weight).sum();
-        let mut left = start.clone();
-        let mut order = Self { fixes: Vec::new(), alive: vec![alive], total, start };
-        let mut gain = vec![0.0; crew.fixes.len()];
-        let mut open: Vec<bool> = tried.iter().map(|tried| !tried).collect();
-        for item in &left {
-            crew.hits(classes, item, |fix, chance| gain[fix] += item.weight * chance);
-        }
-        let mut here = mode;
-        while order.fixes.len() < longest && order.alive.last().is_some_and(|alive| *alive > 0.0) {
-            let first = order.fixes.is_empty();
-            let mut best: Option<(f64, f64, usize)> = None; // (ratio, cost, fix)
-            for (fix, &gained) in gain.iter().enumerate() {
-                if !open[fix] || gained <= NOTHING * total {
-                    continue;
-                }
-                let cost = match crew.proof {
-                    Proof::Takes { .. } if !first => crew.round[fix],
-                    _ => {
-                        let (way, there) = crew.to_fix(here, fix);
-                        way + crew.to_proof(there)
-                    }
-                };
-                if !cost.is_finite() {
-                    continue;
-                }
-                let ratio = gained / cost.max(1e-9);
-                if best.is_none_or(|(most, least, _)| ratio > most || (ratio == most && cost < least)) {
-                    best = Some((ratio, cost, fix));
-                }
+    /// Makes the greedy order for these rests.
+    pub(crate) fn make(&mut self, task: &Task<'_>, remaining: &mut Remaining, rests: &[(Rest, f64)]) {
+        let crew = task.crew;
+        self.fixes.clear();
+        self.alive.clear();
+        self.now.clear();
+        self.gain.clear();
+        self.gain.resize(crew.cost.len(), 0.0);
+        self.open.clear();
+        self.listed.clear();
+        self.listed
+            .extend(task.tried.iter().zip(&crew.cost).map(|(tried, cost)| *tried || !cost.is_finite()));
+        self.total = 0.0;
+        let mut alive = 0.0;
+        for &(rest, weight) in rests {
+            self.total += weight;
+            if weight > 0.0 && !remaining.cured(rest) {
+                alive += weight;
+                self.now.push((rest, weight));
+                remaining.open(task.classes, rest);
+                self.add(remaining, rest, weight);
             }
-            let Some((_, _, fix)) = best else { break };
+        }
+        self.alive.push(alive);
+        self.keep(task, 0);
+        if crew.proof == Proof::Never {
+            return;
+        }
+        let mut here = task.mode;
+        while self.fixes.len() < task.longest && self.alive.last().is_some_and(|alive| *alive > 0.0) {
+            let Some(at) = self.best(crew, here) else { break };
+            let fix = self.open.remove(at) as usize;
             here = match crew.proof {
                 Proof::Takes { to, .. } => to,
                 _ => crew.to_fix(here, fix).1,
             };
-            open[fix] = false;
-            left = after(crew, classes, &left, fix, |item, sign| {
-                crew.hits(classes, item, |fix, chance| gain[fix] += sign * item.weight * chance);
-            });
-            let alive: f64 = left.iter().map(|item| item.weight).sum();
-            order.fixes.push(fix);
-            order.alive.push(if alive <= 1e-15 * total { 0.0 } else { alive });
+            self.remove(task, remaining, fix);
+            let alive: f64 = self.now.iter().map(|(_, weight)| weight).sum();
+            self.fixes.push(fix);
+            self.alive.push(if alive <= 1e-15 * self.total { 0.0 } else { alive });
+            self.keep(task, self.fixes.len());
         }
-        order
     }
 
-    /// The items not cured after the first `count` fixes.
-    pub(crate) fn left(&self, crew: &Crew, classes: &[Candidate], count: usize) -> Vec<Item> {
-        (self.fixes.iter().take(count))
-            .fold(self.start.clone(), |items, &fix| after(crew, classes, &items, fix, |_, _| {}))
-    }
-}
-
-/// The items not cured after a fix. `changed` sees each item that goes (−1) and each that comes (+1).
-fn after(
-    crew: &Crew,
-    classes: &[Candidate],
-    items: &[Item],
-    fix: usize,
-    mut changed: impl FnMut(&Item, f64),
-) -> Vec<Item> {
-    let Some(form) = &crew.fixes[fix] else { return items.to_vec() };
-    let mut then = Vec::with_capacity(items.len() + 4);
-    for item in items {
-        let class = &classes[item.class];
-        if class.causes.minus(item.gone).0 & crew.removes[fix].0 == 0 {
-            then.push(*item);
-            continue;
-        }
-        changed(item, -1.0);
-        remove(class, *item, &form.removes, |after| {
-            if !class.cured(after.gone) {
-                changed(&after, 1.0);
-                then.push(after);
+    /// Adds what every fix would gain of an opened rest.
+    #[inline]
+    fn add(&mut self, remaining: &Remaining, rest: Rest, weight: f64) {
+        for hit in remaining.hits(rest) {
+            self.gain[hit.fix as usize] += weight * hit.chance;
+            if !std::mem::replace(&mut self.listed[hit.fix as usize], true) {
+                let at = self.open.partition_point(|other| *other < hit.fix);
+                self.open.insert(at, hit.fix);
             }
-        });
+        }
     }
-    then
-}
 
-/// What a fix makes of an item: one item for each way in which its success draws can fall. A led-to cause is only removed
-/// if, by then, nothing that it was led to by stands; one act may remove both.
-pub(crate) fn remove(class: &Candidate, item: Item, removes: &[(u8, f64)], mut each: impl FnMut(Item)) {
-    let there = class.causes.minus(item.gone);
-    let hit: Vec<(u8, f64)> = removes
-        .iter()
-        .copied()
-        .filter(|(cause, q)| *q > 0.0 && there.has((*cause).into()))
-        .take(16)
-        .collect();
-    for draw in 0..1u32 << hit.len() {
-        let mut weight = item.weight;
-        let mut works = BitSet::default();
-        for (bit, &(cause, q)) in hit.iter().enumerate() {
-            if draw >> bit & 1 == 1 {
-                weight *= q;
-                works = works.with(cause.into());
+    /// The position in `open` of the fix that is best by gain over cost from here.
+    fn best(&self, crew: &Crew, here: Mode) -> Option<usize> {
+        let round = matches!(crew.proof, Proof::Takes { .. }) && !self.fixes.is_empty();
+        let least = NOTHING * self.total;
+        let mut best: Option<(f64, f64, usize)> = None; // (ratio, cost, position)
+        for (at, &fix) in self.open.iter().enumerate() {
+            let fix = fix as usize;
+            let gained = self.gain[fix];
+            if gained <= least {
+                continue;
+            }
+            let cost = if round {
+                crew.round[fix]
             } else {
-                weight *= 1.0 - q;
+                let (way, there) = crew.to_fix(here, fix);
+                way + crew.to_proof(there)
+            };
+            if !cost.is_finite() {
+                continue;
+            }
+            let ratio = gained / cost.max(1e-9);
+            if best.is_none_or(|(most, least, _)| ratio > most || (ratio == most && cost < least)) {
+                best = Some((ratio, cost, at));
             }
         }
-        if weight <= 0.0 {
-            continue;
+        best.map(|(.., at)| at)
+    }
+
+    /// Does a fix: what it touches becomes what it leaves.
+    fn remove(&mut self, task: &Task<'_>, remaining: &mut Remaining, fix: usize) {
+        self.then.clear();
+        for at in 0..self.now.len() {
+            let (rest, weight) = self.now[at];
+            let Some(&hit) = remaining.hit(rest, fix) else {
+                self.then.push((rest, weight));
+                continue;
+            };
+            for hit in remaining.hits(rest) {
+                self.gain[hit.fix as usize] -= weight * hit.chance;
+            }
+            for next in 0..remaining.after(&hit).len() {
+                let (rest, chance) = remaining.after(&hit)[next];
+                remaining.open(task.classes, rest);
+                let weight = weight * chance;
+                self.add(remaining, rest, weight);
+                self.then.push((rest, weight));
+            }
         }
-        // Causes that something led to go only with or after it.
-        let mut gone = item.gone;
-        while let Some(cause) =
-            works.minus(gone).iter().find(|&cause| !class.blocked(cause as u8, gone.with(cause)))
-        {
-            gone = gone.with(cause);
+        std::mem::swap(&mut self.now, &mut self.then);
+    }
+
+    fn keep(&mut self, task: &Task<'_>, count: usize) {
+        let slot = if task.each { Some(count) } else { CUTS.iter().position(|cut| *cut == count) };
+        let Some(slot) = slot.filter(|_| task.keep) else { return };
+        if self.left.len() <= slot {
+            self.left.resize(slot + 1, Vec::new());
         }
-        each(Item { gone, weight, ..item });
+        self.left[slot].clone_from(&self.now);
+    }
+
+    /// The rests not cured after the first `count` fixes, where they were kept.
+    pub(crate) fn left(&self, each: bool, count: usize) -> Option<&[(Rest, f64)]> {
+        let slot = if each { Some(count) } else { CUTS.iter().position(|cut| *cut == count) }?;
+        self.left.get(slot).map(Vec::as_slice)
     }
 }

@@ -16,10 +16,11 @@
 
 use std::collections::HashMap;
 
-use super::base_plan::{Act, NOTHING, base_plan, stop_value};
+use super::base_plan::{Act, NOTHING, base_value, stop_value};
 use super::belief::{Belief, Particle};
 use super::prepared::Prepared;
-use super::problem::Proof;
+use super::problem::{FixForm, Proof};
+use crate::model::practice::BitSet;
 
 /// A rule that names the next act.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -84,6 +85,8 @@ enum Behind {
 pub(crate) struct Policies<'a, 'p> {
     prepared: &'a Prepared<'p>,
     opens: Vec<bool>,
+    /// For each fix, the causes that it removes.
+    removes: Vec<BitSet>,
     /// For each cause, what the cheapest fix of it costs, ways aside.
     cheapest: Vec<f64>,
     repairs: HashMap<u128, (f64, Act)>,
@@ -109,6 +112,7 @@ impl<'a, 'p> Policies<'a, 'p> {
         Self {
             prepared,
             opens,
+            removes: removes(prepared),
             cheapest: cheapest(prepared),
             repairs: HashMap::new(),
             one_step: HashMap::new(),
@@ -174,10 +178,9 @@ impl<'a, 'p> Policies<'a, 'p> {
         }
         self.spent += 1 + (belief.particles.len() / UNIT) as u64;
         let items = belief.items(self.prepared);
-        let plan = base_plan(self.prepared, &items, belief.mode, belief.unproven, &belief.tried);
-        let act = plan.acts.first().map_or(Act::Done, |(act, _)| *act);
-        self.repairs.insert(key, (plan.value / weight, act));
-        (plan.value, act)
+        let (value, act) = base_value(self.prepared, &items, belief.from());
+        self.repairs.insert(key, (value / weight, act));
+        (value, act)
     }
 
     /// The best act with the base plan behind it, and its value (not normalised).
@@ -417,7 +420,7 @@ impl<'a, 'p> Policies<'a, 'p> {
 
     /// The weight of which a fix removes something.
     fn touched(&self, belief: &Belief, fix: usize) -> f64 {
-        let removes = self.prepared.present.removes[fix];
+        let removes = self.removes[fix];
         (belief.particles.iter())
             .filter(|particle| {
                 let class = &self.prepared.classes[self.prepared.class_of[particle.candidate]];
@@ -465,8 +468,7 @@ impl<'a, 'p> Policies<'a, 'p> {
             },
             Act::Stop(stop) => {
                 let items = belief.items(self.prepared);
-                let value =
-                    stop_value(self.prepared, stop, &items, belief.mode, belief.unproven, &belief.tried);
+                let value = stop_value(self.prepared, stop, &items, belief.from());
                 value.is_finite().then(|| (value, Vec::new()))
             }
             Act::Done => Some((0.0, Vec::new())),
@@ -496,12 +498,25 @@ impl<'a, 'p> Policies<'a, 'p> {
     }
 }
 
+/// For each fix, the causes that it removes.
+fn removes(prepared: &Prepared<'_>) -> Vec<BitSet> {
+    let of = |fix: &FixForm| {
+        let causes = fix.removes.iter().filter(|(_, chance)| *chance > 0.0);
+        causes.fold(BitSet::default(), |set, (cause, _)| set.with((*cause).into()))
+    };
+    prepared.problem.fixes.iter().map(of).collect()
+}
+
 /// For each cause, the least that a fix of it costs, ways aside.
 fn cheapest(prepared: &Prepared<'_>) -> Vec<f64> {
-    let cost = |fix: usize| prepared.problem.fixes[fix].cost;
-    let of =
-        |fixes: &Vec<(usize, f64)>| fixes.iter().map(|&(fix, _)| cost(fix)).fold(f64::INFINITY, f64::min);
-    prepared.present.by_cause.iter().map(of).collect()
+    let mut cheapest = vec![f64::INFINITY; 128];
+    for fix in &prepared.problem.fixes {
+        for &(cause, _) in fix.removes.iter().filter(|(_, chance)| *chance > 0.0) {
+            let known = &mut cheapest[usize::from(cause)];
+            *known = known.min(fix.cost);
+        }
+    }
+    cheapest
 }
 
 /// Results below this share are not split further by the other findings of the test.

@@ -3,10 +3,13 @@
 //! Plans of fixes, proofs and stops see a candidate only through its class, and there are far fewer classes than
 //! candidates: most complaints have one culprit.
 
-use std::collections::BTreeMap;
+use std::cell::RefCell;
+use std::collections::HashMap;
 
+use super::base_plan::{Hands, Item};
 use super::crew::Crew;
 use super::problem::{Candidate, Problem, Stop};
+use super::remaining::{Remaining, Rest};
 
 /// A problem made ready for planning.
 #[derive(Clone, Debug)]
@@ -28,13 +31,37 @@ pub(crate) struct Prepared<'a> {
     pub(crate) bound: Vec<f64>,
     /// No stop costs less than this per unit of weight.
     pub(crate) least_stop: f64,
+    /// What plans are worked out with.
+    pub(crate) scratch: RefCell<Scratch>,
+}
+
+/// Buffers of plans, and what fixes leave of the classes.
+#[derive(Clone, Debug)]
+pub(crate) struct Scratch {
+    pub(crate) remaining: Remaining,
+    pub(crate) own: Hands,
+    pub(crate) other: Hands,
+    pub(crate) done: Vec<bool>,
+    pub(crate) rests: Vec<(Rest, f64)>,
+}
+
+impl Scratch {
+    /// The rests of items; to be given back to `rests` for the next plan.
+    pub(crate) fn rests_of(&mut self, prepared: &Prepared<'_>, items: &[Item]) -> Vec<(Rest, f64)> {
+        let mut rests = std::mem::take(&mut self.rests);
+        rests.clear();
+        for item in items {
+            rests.push((self.remaining.rest(&prepared.classes, item.class, item.gone), item.weight));
+        }
+        rests
+    }
 }
 
 impl<'a> Prepared<'a> {
     /// Makes ready. O(candidates × log candidates + classes × fixes).
     pub(crate) fn new(problem: &'a Problem) -> Self {
         let singly = problem.stops.iter().any(|stop| matches!(stop, Stop::Costs(_)));
-        let mut known: BTreeMap<Signature, usize> = BTreeMap::new();
+        let mut known: HashMap<Signature, usize> = HashMap::new();
         let (mut class_of, mut classes, mut example) = (Vec::new(), Vec::new(), Vec::new());
         for (at, candidate) in problem.candidates.iter().enumerate() {
             let signature = Signature::of(candidate, singly.then_some(at));
@@ -49,14 +76,11 @@ impl<'a> Prepared<'a> {
             });
             class_of.push(class);
         }
-        let learned = |mut crew: Crew| {
-            crew.learn(&classes);
-            crew
-        };
-        let present = learned(Crew::present(problem));
+        let remaining = Remaining::new(problem, &classes);
+        let present = Crew::present(problem);
         let sent: Vec<Option<Crew>> = (problem.stops.iter())
             .map(|stop| match stop {
-                Stop::Sent(helper) => Some(learned(Crew::sent(helper))),
+                Stop::Sent(helper) => Some(Crew::sent(helper)),
                 Stop::Costs(_) | Stop::Flat(_) => None,
             })
             .collect();
@@ -67,7 +91,7 @@ impl<'a> Prepared<'a> {
                         (Stop::Costs(costs), _) => costs[at],
                         (Stop::Flat(cost), _) => *cost,
                         (Stop::Sent(helper), Some(crew)) => {
-                            helper.minutes + crew.perfect(class, None, helper.last)
+                            helper.minutes + crew.perfect(&remaining, class, None, helper.last)
                         }
                         (Stop::Sent(helper), None) => helper.minutes,
                     })
@@ -80,7 +104,7 @@ impl<'a> Prepared<'a> {
                 if class.cured(Default::default()) && !problem.unproven {
                     return 0.0;
                 }
-                present.perfect(class, Some(problem.start), stop)
+                present.perfect(&remaining, class, Some(problem.start), stop)
             })
             .collect();
         let least_stop = (problem.stops.iter())
@@ -90,7 +114,29 @@ impl<'a> Prepared<'a> {
                 Stop::Sent(helper) => helper.minutes,
             })
             .fold(f64::INFINITY, f64::min);
-        Self { problem, class_of, classes, example, present, sent, stop_bound, bound, least_stop }
+        let scratch = Scratch {
+            remaining,
+            own: Hands::default(),
+            other: Hands::default(),
+            done: Vec::new(),
+            rests: Vec::new(),
+        };
+        let scratch = RefCell::new(scratch);
+        Self { problem, class_of, classes, example, present, sent, stop_bound, bound, least_stop, scratch }
+    }
+
+    /// For each fix, the weight of which it removes something.
+    pub(crate) fn gains(&self, items: &[Item]) -> Vec<f64> {
+        let mut gains = vec![0.0; self.problem.fixes.len()];
+        let remaining = &mut self.scratch.borrow_mut().remaining;
+        for item in items {
+            let rest = remaining.rest(&self.classes, item.class, item.gone);
+            remaining.open(&self.classes, rest);
+            for hit in remaining.hits(rest) {
+                gains[hit.fix as usize] += item.weight * hit.chance;
+            }
+        }
+        gains
     }
 
     /// The perfect-information bound of the whole problem, per unit of weight.
@@ -107,7 +153,7 @@ impl<'a> Prepared<'a> {
 }
 
 /// What fixes and stops can see of a candidate.
-#[derive(PartialEq, Eq, PartialOrd, Ord)]
+#[derive(PartialEq, Eq, Hash)]
 struct Signature {
     culprits: u128,
     unlisted: bool,

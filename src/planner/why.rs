@@ -2,7 +2,7 @@
 
 use super::advice::{Branch, Step, Withheld};
 use super::allowed::anybody;
-use super::base_plan::{Act, base_plan};
+use super::base_plan::{Act, base_value};
 use super::belief::{Belief, merge};
 use super::compose::{Composed, Composer};
 use super::lookahead::Plan;
@@ -142,10 +142,7 @@ pub(super) fn withheld(
     for (tried, beyond) in belief.tried.iter_mut().zip(&beyond) {
         *tried |= *beyond;
     }
-    let value = |belief: &Belief| {
-        base_plan(&prepared, &belief.items(&prepared), belief.mode, belief.unproven, &belief.tried).value
-            / weight
-    };
+    let value = |belief: &Belief| base_value(&prepared, &belief.items(&prepared), belief.from()).0 / weight;
     let person = &situation.person;
     let lacks = |step: Step, terms: &Terms, saves: f64| lacking(model, person, step, terms, saves);
     let mut withheld: Vec<Withheld> = Vec::new();
@@ -160,8 +157,7 @@ pub(super) fn withheld(
         let mut expected = cost;
         for result in belief.results(problem, at, 1e-2) {
             let items = merge(&prepared, &result.particles);
-            expected +=
-                base_plan(&prepared, &items, belief.mode, belief.unproven, &belief.tried).value / weight;
+            expected += base_value(&prepared, &items, belief.from()).0 / weight;
         }
         let form: &Test = &model.tests[test.at()];
         withheld.extend(lacks(Step::Test(*test), &form.terms, minutes - expected));
