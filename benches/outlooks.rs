@@ -14,7 +14,7 @@ use whytrip::planner::outlook::outlook;
 use whytrip::planner::{Budget, Situation};
 use whytrip::source::Sources;
 
-const BUDGET: Budget = Budget { samples: 96, expansions: 0, seed: 1, explain: false };
+const BUDGET: Budget = Budget { samples: 96, tests: 48, expansions: 0, seed: 1, explain: false };
 const CALLS: usize = 40;
 /// So many complaints of each job.
 const COMPLAINTS: usize = 8;

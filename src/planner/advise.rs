@@ -8,7 +8,7 @@ use super::base_plan::{Act, ON_THE_SLIP, base_plan, sent_plan};
 use super::belief::Belief;
 use super::compose::{Composed, Composer};
 use super::effort::Budget;
-use super::lookahead::{Plan, plan};
+use super::lookahead::{Plan, plan_over};
 use super::one_at_a_time;
 use super::prepared::Prepared;
 use super::problem::{Proof, Stop};
@@ -70,7 +70,7 @@ fn advise_together(model: &Model, situation: &Situation, worlds: &[World], budge
     let standings = standings(&model.network, worlds, &situation.complaints, &done, budget.seed);
     let composer = Composer::new(model, situation, &standings);
     let composed = composer.compose(None);
-    let plan = plan(&composed.problem, budget.expansions);
+    let plan = plan_over(&composed.problem, budget.tests, budget.expansions);
     let advisor = Advisor { model, situation, composed: &composed };
     let act = if plan.act == Act::Done { Act::Stop(composed.problem.stops.len() - 1) } else { plan.act };
     let (step, aim, way) = advisor.step(act);

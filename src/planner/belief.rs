@@ -282,6 +282,11 @@ impl Belief {
         hash.value()
     }
 
+    /// Whether no particle is of a fix or of followed draws: as things stand.
+    pub(crate) fn untouched(&self) -> bool {
+        self.particles.iter().all(|particle| particle.gone.is_empty() && particle.drawn == 0)
+    }
+
     /// Where a plan from here begins.
     pub(crate) fn from(&self) -> From<'_> {
         From { mode: self.mode, unproven: self.unproven, tried: &self.tried }

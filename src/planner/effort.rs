@@ -51,6 +51,8 @@ impl Effort {
 pub struct Budget {
     /// Exact joint samples that stand for the belief, where it cannot be had exactly.
     pub samples: usize,
+    /// So many tests, the most promising, are valued by the look-ahead.
+    pub tests: usize,
     /// Beliefs that may be valued. The one-step look-ahead is always finished; what is left is spent on looking further.
     pub expansions: u64,
     /// The seed of the samples.
@@ -61,11 +63,12 @@ pub struct Budget {
 
 impl Budget {
     /// For simulation and graphs: the one-step look-ahead over fewer samples.
-    pub const QUICK: Self = Self { samples: 96, expansions: 0, seed: 1, explain: false };
+    pub const QUICK: Self = Self { samples: 96, tests: 12, expansions: 0, seed: 1, explain: false };
     /// For a prompt that somebody waits for.
-    pub const FIRST: Self = Self { samples: 256, expansions: 0, seed: 1, explain: true };
+    pub const FIRST: Self = Self { samples: 256, tests: 48, expansions: 0, seed: 1, explain: true };
     /// Looks further while the budget lasts.
-    pub const NEAR_OPTIMAL: Self = Self { samples: 384, expansions: 4_000, seed: 1, explain: true };
+    pub const NEAR_OPTIMAL: Self =
+        Self { samples: 384, tests: 64, expansions: 4_000, seed: 1, explain: true };
 }
 
 impl Default for Budget {

@@ -14,7 +14,9 @@ use super::belief::{Belief, Particle, Result, merge};
 use super::policy::{FINE, Policies, SHORTLIST};
 use super::prepared::Prepared;
 use super::problem::{Problem, Proof};
+use super::screen::{Promise, Rows, opened_by, promising};
 use super::travel::Mode;
+use crate::model::practice::BitSet;
 
 /// A test must save at least this many minutes' worth, or it is talk.
 const WORTH: f64 = 1e-9;
@@ -24,6 +26,8 @@ const QUESTION: f64 = 2.0;
 const NEAR: f64 = 0.1;
 /// Tests whose values differ by less than this part of the least saving are taken for equal: samples cannot tell them apart.
 const TIE: f64 = 0.2;
+/// A test is looked at while it may save this share of what the best one saves.
+const WORTH_A_LOOK: f64 = 0.5;
 /// So many fixes, best by chance over cost, are valued as the first act.
 const FIXES: usize = 6;
 
@@ -63,15 +67,20 @@ pub struct PlanBranch {
     pub value: f64,
 }
 
-/// Plans for a problem, with at most `expansions` beliefs valued beyond the one-step look-ahead.
-///
-/// Cost: one base plan for each result of each test that its bound does not rule out.
+/// Plans for a problem, with at most `expansions` beliefs valued beyond the one-step look-ahead over all tests.
 #[must_use]
 pub fn plan(problem: &Problem, expansions: u64) -> Plan {
+    plan_over(problem, usize::MAX, expansions)
+}
+
+/// The same over no more than `tests` tests: where there are more, the most promising ones.
+///
+/// Cost: one base plan for each result of each test that is valued.
+pub(crate) fn plan_over(problem: &Problem, tests: usize, expansions: u64) -> Plan {
     let prepared = Prepared::new(problem);
     let belief = Belief::start(problem);
     let weight = belief.weight();
-    let mut search = Search { prepared: &prepared, spent: 0 };
+    let mut search = Search { prepared: &prepared, spent: 0, rows: Rows::default(), items: Vec::new() };
     if weight <= 0.0 {
         return Plan {
             act: Act::Done,
@@ -94,9 +103,20 @@ pub fn plan(problem: &Problem, expansions: u64) -> Plan {
     valued.push((first, base.value, search.cost(&belief, first)));
     // What is clearly worse than doing without is not worth its exact value.
     let near = base.value + NEAR * base.value.abs();
-    for test in 0..problem.tests.len() {
-        if let Some(value) = search.test(&belief, test, near) {
-            valued.push((Act::Test(test), value, search.cost(&belief, Act::Test(test))));
+    let mut best = base.value;
+    let promises = if problem.tests.len() > tests {
+        promising(&prepared, &belief, &mut search.rows)
+    } else {
+        (0..problem.tests.len()).map(|test| Promise { test, saves: f64::INFINITY }).collect()
+    };
+    for promise in promises.into_iter().take(tests) {
+        // Less than the best so far saves, and a share of that, is not worth its exact value.
+        if promise.saves < WORTH_A_LOOK * (base.value - best) {
+            break;
+        }
+        if let Some(value) = search.test(&belief, promise.test, near) {
+            valued.push((Act::Test(promise.test), value, search.cost(&belief, Act::Test(promise.test))));
+            best = best.min(value);
         }
     }
     for which in 0..problem.stops.len() {
@@ -196,6 +216,8 @@ fn settle(valued: &mut [(Act, f64, f64)], tie: f64) {
 struct Search<'a, 'p> {
     prepared: &'a Prepared<'p>,
     spent: u64,
+    rows: Rows,
+    items: Vec<Item>,
 }
 
 impl Search<'_, '_> {
@@ -264,6 +286,9 @@ impl Search<'_, '_> {
         if !cost.is_finite() || (cost - way) * weight + floor >= below {
             return None;
         }
+        if belief.untouched() && problem.tests[test].shows.len() == 1 && self.opened_by(test).is_empty() {
+            return self.plain_test(belief, test, (cost, mode), below);
+        }
         let mut results = belief.results(problem, test, FINE);
         if results.len() < 2 {
             return None;
@@ -275,6 +300,41 @@ impl Search<'_, '_> {
         for (at, result) in results.iter().enumerate() {
             value += self.follow(belief, test, result, mode);
             if value + floors[at + 1..].iter().sum::<f64>() >= below {
+                return None;
+            }
+        }
+        Some(value)
+    }
+
+    /// The same for a test of one finding that opens no other, before any fix: by class.
+    fn plain_test(
+        &mut self,
+        belief: &Belief,
+        test: usize,
+        (cost, mode): (f64, Mode),
+        below: f64,
+    ) -> Option<f64> {
+        let prepared = self.prepared;
+        self.rows.split(prepared, belief, &prepared.problem.tests[test].shows[0]);
+        if self.rows.whole.iter().filter(|weight| **weight > 0.0).count() < 2 {
+            return None;
+        }
+        let mut order: Vec<usize> = (0..self.rows.whole.len()).collect();
+        order.sort_by(|&a, &b| self.rows.whole[b].total_cmp(&self.rows.whole[a]).then(a.cmp(&b)));
+        let mut value = cost * belief.weight();
+        for outcome in order {
+            if self.rows.whole[outcome] <= 0.0 {
+                continue;
+            }
+            self.spent += 1;
+            self.items.clear();
+            self.items.extend(
+                (self.rows.of(outcome).iter().enumerate())
+                    .filter(|(_, weight)| **weight > 0.0)
+                    .map(|(class, &weight)| Item { class, gone: BitSet::default(), weight }),
+            );
+            value += base_value(prepared, &self.items, From { mode, ..belief.from() }).0;
+            if value >= below {
                 return None;
             }
         }
@@ -294,12 +354,8 @@ impl Search<'_, '_> {
         self.look(&after, &opens).0
     }
 
-    /// Tests that need an answer of this one.
     fn opened_by(&self, test: usize) -> Vec<usize> {
-        (self.prepared.problem.tests.iter().enumerate())
-            .filter(|(_, other)| other.needs.iter().any(|need| need.test == test))
-            .map(|(at, _)| at)
-            .collect()
+        opened_by(self.prepared.problem, test).collect()
     }
 
     /// The best of the base plan and of every test in `tests`.

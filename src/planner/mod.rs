@@ -32,6 +32,7 @@ pub mod problem;
 mod related;
 mod remaining;
 pub mod situation;
+mod screen;
 mod standing;
 pub mod travel;
 mod why;

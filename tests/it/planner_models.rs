@@ -25,7 +25,7 @@ pub const LOCKED: WorkStateIx = WorkStateIx(1);
 pub const ENERGISED: WorkStateIx = WorkStateIx(0);
 pub const PANEL: PlaceIx = PlaceIx(0);
 pub const ROOF: PlaceIx = PlaceIx(1);
-const QUICK: Budget = Budget { samples: 64, expansions: 0, seed: 7, explain: true };
+const QUICK: Budget = Budget { samples: 64, tests: 48, expansions: 0, seed: 7, explain: true };
 
 pub fn terms(minutes: f64) -> Terms {
     Terms {

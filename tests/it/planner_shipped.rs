@@ -14,7 +14,7 @@ use whytrip::model::{Model, compile};
 use whytrip::planner::{Budget, Situation, Step, advise};
 use whytrip::source::Sources;
 
-const BUDGET: Budget = Budget { samples: 96, expansions: 0, seed: 1, explain: false };
+const BUDGET: Budget = Budget { samples: 96, tests: 48, expansions: 0, seed: 1, explain: false };
 /// No call takes more steps than this.
 const LONGEST: usize = 80;
 
