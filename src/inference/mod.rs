@@ -38,6 +38,7 @@ pub use conflict::{Conflict, conflict};
 pub use evidence::{Evidence, Told};
 pub use explain::{Moved, explain};
 pub use sample::sample;
+pub(crate) use sample::sample_of;
 pub use workspace::{Touched, TouchedCause, TouchedCondition, Workspace};
 
 use crate::model::index::{CauseIx, FindingIx};

@@ -27,15 +27,28 @@ pub fn sample(
     n: usize,
     seed: u64,
 ) -> Result<Vec<World>, InferenceError> {
+    sample_of(network, evidence, limits, (n, seed), None).map(|(worlds, _)| worlds)
+}
+
+/// The same, but of what no evidence touches only the sources that are `wanted` (by slot) are drawn, as if the others were
+/// not there: they are independent of all that is told, so whoever leaves them out has to count them by their priors. With
+/// the worlds, which sources were drawn.
+pub(crate) fn sample_of(
+    network: &Network,
+    evidence: &Evidence,
+    limits: &Limits,
+    (n, seed): (usize, u64),
+    wanted: Option<&[bool]>,
+) -> Result<(Vec<World>, Vec<bool>), InferenceError> {
     evidence.check(network)?;
     let mut engine = Engine::<f64>::new(network);
     engine.prepare(network, evidence, limits, Ask::default(), Shape::ChainKept)?;
     if engine.safe() {
-        return Walk::new(network, evidence, engine, seed).worlds(n);
+        return Walk::new(network, evidence, engine, seed, wanted).worlds(n);
     }
     let mut engine = Engine::<Wide>::new(network);
     engine.prepare(network, evidence, limits, Ask::default(), Shape::ChainKept)?;
-    Walk::new(network, evidence, engine, seed).worlds(n)
+    Walk::new(network, evidence, engine, seed, wanted).worlds(n)
 }
 
 /// What one sample has drawn so far.
@@ -56,14 +69,21 @@ struct Walk<'a, N> {
     evidence: &'a Evidence,
     engine: Engine<N>,
     random: Random,
+    wanted: Option<&'a [bool]>,
 }
 
 impl<'a, N: Number> Walk<'a, N> {
-    fn new(network: &'a Network, evidence: &'a Evidence, engine: Engine<N>, seed: u64) -> Self {
-        Self { network, evidence, engine, random: Random::new(seed) }
+    fn new(
+        network: &'a Network,
+        evidence: &'a Evidence,
+        engine: Engine<N>,
+        seed: u64,
+        wanted: Option<&'a [bool]>,
+    ) -> Self {
+        Self { network, evidence, engine, random: Random::new(seed), wanted }
     }
 
-    fn worlds(mut self, n: usize) -> Result<Vec<World>, InferenceError> {
+    fn worlds(mut self, n: usize) -> Result<(Vec<World>, Vec<bool>), InferenceError> {
         if self.engine.graph.constant.value().is_zero() {
             return Err(InferenceError::Impossible);
         }
@@ -89,7 +109,10 @@ impl<'a, N: Number> Walk<'a, N> {
                 }
             }
         }
-        Ok(samples.iter().map(|sample| self.world(sample)).collect())
+        let touched = &self.engine.graph.vertex_of;
+        let drawn = |slot: usize| touched[slot] != NONE || self.wanted.is_none_or(|wanted| wanted[slot]);
+        let drawn = (0..self.network.sources()).map(drawn).collect();
+        Ok((samples.iter().map(|sample| self.world(sample)).collect(), drawn))
     }
 
     /// Everything that the sample settles, and fresh draws for what no evidence touches.
@@ -128,6 +151,9 @@ impl<'a, N: Number> Walk<'a, N> {
                 lives[cause.at()] = touched_life(graph, network, cause.at(), sample, &mut self.random);
                 continue;
             }
+            if self.wanted.is_some_and(|wanted| !wanted[cause.at()]) {
+                continue;
+            }
             let mut latest = 0;
             for &(leader, chance) in network.led_by(cause) {
                 if lives[leader.at()] > latest && self.random.unit() < chance {
@@ -144,6 +170,9 @@ impl<'a, N: Number> Walk<'a, N> {
             let slot = network.slot(Source::Condition(condition));
             if self.engine.graph.vertex_of[slot] != NONE {
                 lives[slot] = touched_life(&self.engine.graph, network, slot, sample, &mut self.random);
+                continue;
+            }
+            if self.wanted.is_some_and(|wanted| !wanted[slot]) {
                 continue;
             }
             lives[slot] = if self.random.unit() < network.condition_leak(condition) { last } else { 0 };

@@ -12,11 +12,12 @@ use super::lookahead::{Plan, plan_over};
 use super::one_at_a_time;
 use super::prepared::Prepared;
 use super::problem::{Proof, Stop};
+use super::related::related;
 use super::situation::Situation;
 use super::standing::{Standing, standings};
 use super::travel::Mode;
 use super::why;
-use crate::inference::{Evidence, InferenceError, Limits, Told, World, bounds, sample};
+use crate::inference::{Evidence, InferenceError, Limits, Told, World, bounds, sample_of};
 use crate::model::Model;
 use crate::model::index::{FindingIx, WorkStateIx};
 
@@ -49,52 +50,72 @@ pub fn advise(model: &Model, situation: &Situation, budget: &Budget) -> Result<A
     if let Some(settled) = settled(situation) {
         return Ok(settled);
     }
-    let worlds = believed(model, situation, budget)?;
-    Ok(advise_from(model, situation, &worlds, budget))
+    let (worlds, drawn) = believed(model, situation, budget)?;
+    Ok(advise_on(model, situation, (&worlds, &drawn), budget))
 }
 
-/// The same from samples that are given.
+/// The same from samples that are given, each of the whole world.
 #[must_use]
 pub fn advise_from(model: &Model, situation: &Situation, worlds: &[World], budget: &Budget) -> Advice {
+    advise_on(model, situation, (worlds, &vec![true; model.network.sources()]), budget)
+}
+
+/// The same from samples in which these sources were drawn, by slot.
+pub(super) fn advise_on(
+    model: &Model,
+    situation: &Situation,
+    believed: (&[World], &[bool]),
+    budget: &Budget,
+) -> Advice {
     if let Some(settled) = settled(situation) {
         return settled;
     }
-    let whole = advise_together(model, situation, worlds, budget);
-    one_at_a_time::better(whole, situation, |alone| advise_together(model, alone, worlds, budget))
+    let whole = advise_together(model, situation, believed, budget);
+    one_at_a_time::better(whole, situation, |alone| advise_together(model, alone, believed, budget))
 }
 
 /// The advice that has all complaints of the situation cured together.
-fn advise_together(model: &Model, situation: &Situation, worlds: &[World], budget: &Budget) -> Advice {
+fn advise_together(
+    model: &Model,
+    situation: &Situation,
+    (worlds, drawn): (&[World], &[bool]),
+    budget: &Budget,
+) -> Advice {
     let mut done = situation.done_fixes.clone();
     done.extend(situation.evidence.fixes());
     let standings = standings(&model.network, worlds, &situation.complaints, &done, budget.seed);
-    let composer = Composer::new(model, situation, &standings);
+    let composer = Composer::new(model, situation, &standings, drawn);
     let composed = composer.compose(None);
-    let plan = plan_over(&composed.problem, budget.tests, budget.expansions);
-    let advisor = Advisor { model, situation, composed: &composed };
+    let prepared = Prepared::new(&composed.problem);
+    let belief = Belief::start(&composed.problem);
+    let plan = plan_over(&prepared, &belief, budget.tests, budget.expansions);
+    let advisor = Advisor { model, situation, composed: &composed, prepared: &prepared, belief: &belief };
     let act = if plan.act == Act::Done { Act::Stop(composed.problem.stops.len() - 1) } else { plan.act };
     let (step, aim, way) = advisor.step(act);
-    let mut why = advisor.reasons(&plan, &standings, act, way);
+    let mut why = advisor.reasons(&plan, (&composer, &standings), act, way);
     why.aim = aim;
     if budget.explain {
         why.separates = why::separates(model, situation, &composed, &plan, act, |act| advisor.plainly(act));
         why.withheld = why::withheld(model, situation, &composer, &composed, plan.base);
     }
     let mut others: Vec<(Step, f64)> = Vec::new();
+    let named = advisor.named(act);
     for &(other, minutes) in &plan.valued {
+        if others.len() == OTHERS {
+            break;
+        }
         let other = advisor.named(other);
-        if other != advisor.named(act) && !others.iter().any(|(known, _)| *known == other) {
+        if other != named && !others.iter().any(|(known, _)| *known == other) {
             others.push((other, minutes));
         }
     }
-    others.truncate(OTHERS);
     let minutes = match plan.act {
         Act::Done => advisor.unlisted_minutes(),
         _ => plan.value,
     };
     let step = if situation.work_state.is_none() { Step::ConfirmWorkState } else { step };
     if step == Step::ConfirmWorkState {
-        why.aim = Some(advisor.named(act));
+        why.aim = Some(named);
     }
     let bound_minutes = if plan.act == Act::Done { minutes } else { plan.bound };
     Advice { step, expected_minutes: minutes, why, others, bound_minutes }
@@ -119,10 +140,11 @@ pub(super) fn believed(
     model: &Model,
     situation: &Situation,
     budget: &Budget,
-) -> Result<Vec<World>, InferenceError> {
+) -> Result<(Vec<World>, Vec<bool>), InferenceError> {
     let network = &model.network;
-    let draw =
-        |told: &Evidence, limits: &Limits| sample(network, told, limits, budget.samples.max(1), budget.seed);
+    let wanted = related(network, &situation.evidence, &situation.complaints).sources;
+    let drawn = (budget.samples.max(1), budget.seed);
+    let draw = |told: &Evidence, limits: &Limits| sample_of(network, told, limits, drawn, Some(&wanted));
     let real = taken_as_real(&situation.evidence, &situation.complaints);
     let mut tries = vec![
         (real.clone(), QUICKLY),
@@ -192,6 +214,8 @@ struct Advisor<'a> {
     model: &'a Model,
     situation: &'a Situation,
     composed: &'a Composed,
+    prepared: &'a Prepared<'a>,
+    belief: &'a Belief,
 }
 
 impl Advisor<'_> {
@@ -267,15 +291,13 @@ impl Advisor<'_> {
 
     /// Whom a stop sends, with what: instruments and parts of the plan that such a person would follow.
     fn sent(&self, stop: usize) -> Sent {
-        let composed = self.composed;
-        let prepared = Prepared::new(&composed.problem);
-        let belief = Belief::start(&composed.problem);
+        let &Self { composed, prepared, belief, .. } = self;
         let mut sent = Sent { competence: composed.stops[stop], ..Sent::default() };
         let (Stop::Sent(helper), Some(crew)) = (&composed.problem.stops[stop], &prepared.sent[stop]) else {
             return sent;
         };
-        let items = belief.items(&prepared);
-        let theirs = sent_plan(&prepared, crew, helper, &items, belief.from());
+        let items = belief.items(prepared);
+        let theirs = sent_plan(prepared, crew, helper, &items, belief.from());
         let whole = belief.weight();
         for (act, reach) in theirs.acts {
             let Act::Fix(fix) = act else { continue };
@@ -294,9 +316,15 @@ impl Advisor<'_> {
         sent
     }
 
-    fn reasons(&self, plan: &Plan, standings: &[(Standing, f64)], act: Act, way: Vec<Way>) -> Why {
+    fn reasons(
+        &self,
+        plan: &Plan,
+        (composer, standings): (&Composer<'_>, &[(Standing, f64)]),
+        act: Act,
+        way: Vec<Way>,
+    ) -> Why {
         let problem = &self.composed.problem;
-        let prepared = Prepared::new(problem);
+        let (prepared, belief) = (self.prepared, self.belief);
         let way_minutes =
             self.target(act).map_or(0.0, |target| problem.travel.minutes(problem.start, target));
         let own = match act {
@@ -308,7 +336,6 @@ impl Advisor<'_> {
             },
             Act::Stop(_) | Act::Done => 0.0,
         };
-        let belief = Belief::start(problem);
         let weight = belief.weight();
         let cured = |belief: &Belief| {
             (belief.particles.iter())
@@ -319,15 +346,15 @@ impl Advisor<'_> {
         let succeeds = match act {
             _ if weight <= 0.0 => 0.0,
             Act::Fix(fix) => cured(&belief.fixed(problem, fix)) / weight,
-            Act::Prove => cured(&belief) / weight,
+            Act::Prove => cured(belief) / weight,
             _ => 0.0,
         };
         let then = {
             let after = match act {
                 Act::Fix(_) | Act::Prove | Act::Stop(_) => plan.base_acts.clone(),
                 _ => {
-                    let items = belief.items(&prepared);
-                    let base = base_plan(&prepared, &items, belief.from());
+                    let items = belief.items(prepared);
+                    let base = base_plan(prepared, &items, belief.from());
                     base.acts
                         .iter()
                         .map(|(act, reach)| (*act, if weight > 0.0 { reach / weight } else { 0.0 }))
@@ -345,13 +372,13 @@ impl Advisor<'_> {
             hand_over_minutes: plan.stop.map_or_else(|| self.unlisted_minutes(), |(_, minutes)| minutes),
             separates: Vec::new(),
             removes: match act {
-                Act::Fix(fix) => why::removes(self.model, standings, self.composed.fixes[fix]),
+                Act::Fix(fix) => why::removes(self.model, composer, standings, self.composed.fixes[fix]),
                 _ => Vec::new(),
             },
             succeeds,
             then,
             withheld: Vec::new(),
-            silent: why::silent(standings),
+            silent: why::silent(self.model, composer, standings),
             meanwhile: self.meanwhile(),
             expansions: plan.expansions,
         }

@@ -19,6 +19,7 @@ use super::order::{CUTS, Order, Task};
 use super::prepared::{Prepared, Scratch};
 use super::problem::{Helper, Proof, Stop};
 use super::remaining::{Remaining, Rest};
+use super::sequence::Sequence;
 use super::travel::Mode;
 use crate::model::practice::BitSet;
 
@@ -77,6 +78,9 @@ pub(crate) struct From<'a> {
 pub(crate) struct Hands {
     pub(crate) order: Order,
     pub(crate) cuts: Cuts,
+    sequence: Sequence,
+    /// Stops with the least that they can cost.
+    bounds: Vec<(f64, usize)>,
 }
 
 /// The base plan of the person present.
@@ -178,7 +182,8 @@ fn floor_of(prepared: &Prepared<'_>, remaining: &Remaining, stop: usize, rests: 
     rests.iter().filter(|(_, weight)| *weight > 0.0).map(|&(rest, weight)| weight * of(rest)).sum()
 }
 
-/// The best stop, those with the least bound first; none is valued whose bound is no better than another's value.
+/// The best stop below `below`, those with the least bound first; none is valued whose bound is no better than another's
+/// value.
 fn best_of(
     prepared: &Prepared<'_>,
     hands: &mut Hands,
@@ -187,28 +192,37 @@ fn best_of(
     from: From<'_>,
     below: f64,
 ) -> Option<(f64, usize)> {
-    let mut floors = [(0.0f64, 0usize); 32];
-    let mut count = 0;
+    let least = |rest: Rest| prepared.least_bound.get(rest as usize).copied().unwrap_or(prepared.least_stop);
+    if rests.iter().map(|&(rest, weight)| weight * least(rest)).sum::<f64>() >= below {
+        return None;
+    }
     let (mut best, mut found) = (below, None);
-    let mut beyond = Vec::new();
-    for stop in 0..prepared.problem.stops.len() {
+    let Hands { bounds, sequence, .. } = hands;
+    bounds.clear();
+    let mut listed = false;
+    for (stop, form) in prepared.problem.stops.iter().enumerate() {
         let floor = floor_of(prepared, remaining, stop, rests);
-        if prepared.sent[stop].is_none() {
+        let (Stop::Sent(helper), Some(crew)) = (form, &prepared.sent[stop]) else {
             if floor < best {
                 (best, found) = (floor, Some((floor, stop)));
             }
-        } else if count < floors.len() {
-            floors[count] = (floor, stop);
-            count += 1;
-        } else {
-            beyond.push((floor, stop));
-        }
-    }
-    let first = &mut floors[..count];
-    first.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    for &(floor, stop) in first.iter().chain(&beyond) {
-        if floor >= best {
             continue;
+        };
+        if floor >= below {
+            continue;
+        }
+        if !listed {
+            sequence.list(prepared, remaining, rests, from.tried);
+            listed = true;
+        }
+        let one_after_another = helper.minutes * sequence.whole + sequence.least(crew, helper.last);
+        bounds.push((floor.max(one_after_another), stop));
+    }
+    bounds.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    for at in 0..hands.bounds.len() {
+        let (floor, stop) = hands.bounds[at];
+        if floor >= best {
+            break;
         }
         let value = value_of(prepared, hands, remaining, stop, rests, from);
         if value < best || (value == best && found.is_some_and(|(_, other)| stop < other)) {
@@ -236,8 +250,9 @@ fn sent(
         longest: LONGEST_OF_OTHERS,
         each: false,
         keep: false,
+        dearest: helper.last,
     };
-    let Hands { order, cuts } = hands;
+    let Hands { order, cuts, .. } = hands;
     order.make(&task, remaining, rests);
     if order.total <= 0.0 || (order.alive[0] <= 0.0 && !from.unproven) {
         return (0.0, Choice::Nothing);
@@ -256,7 +271,7 @@ fn own(
     rests: &[(Rest, f64)],
     from: From<'_>,
 ) -> (f64, Choice) {
-    let Scratch { own: Hands { order, cuts }, other, remaining, done, .. } = scratch;
+    let Scratch { own: Hands { order, cuts, .. }, other, remaining, done, .. } = scratch;
     let crew = &prepared.present;
     let dear = prepared.sent.iter().any(Option::is_some);
     let task = Task {
@@ -267,6 +282,7 @@ fn own(
         longest: LONGEST,
         each: !dear,
         keep: true,
+        dearest: prepared.dearest_stop,
     };
     order.make(&task, remaining, rests);
     if order.total <= 0.0 || (order.alive[0] <= 0.0 && !from.unproven) {

@@ -4,10 +4,11 @@
 //! candidate to candidate. Only causes that some candidate wants gone are numbered; what the trouble cannot have to do with
 //! enters every candidate alike.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::compose::Composer;
 use super::problem::{Candidate, Factor, Response, Shown};
+use super::related::Related;
 use super::standing::{Roots, Standing};
 use crate::model::index::{CauseIx, FindingIx};
 use crate::model::network::Source;
@@ -55,134 +56,215 @@ impl Composer<'_> {
         candidate
     }
 
+    /// Collects who shows what in which candidates.
     pub(super) fn collect_factors(&mut self) {
         let network = &self.model.network;
         let later = self.situation.evidence.epoch() > 0;
-        let mut shares: BTreeMap<Source, f64> = BTreeMap::new();
-        for (at, (standing, weight)) in self.standings.iter().enumerate() {
+        let standings = self.standings;
+        let mut numbers: HashMap<(Source, BitSet), u32> = HashMap::new();
+        for (at, (standing, weight)) in standings.iter().enumerate() {
             if later {
                 for (finding, draws) in &standing.draws {
-                    self.known.insert(*finding);
+                    let known = self.known.entry(*finding).or_default();
                     let abnormal = self.related.findings.contains(finding);
+                    let mut factors = Vec::new();
                     for &(source, outcome) in draws {
-                        if !abnormal && !source.is_some_and(|source| self.is_related(standing, source)) {
+                        if !abnormal
+                            && !source.is_some_and(|source| is_related(&self.related, standing, source))
+                        {
                             continue;
                         }
                         let at_most = (0..network.outcomes(*finding))
                             .map(|v| if v < outcome { 0.0 } else { 1.0 })
                             .collect();
-                        let roots =
-                            source.map_or_else(BitSet::default, |source| self.roots(standing, source));
-                        self.factors[finding.at()].push((at, Factor { roots, at_most, absent: false }));
+                        let roots = source
+                            .map_or_else(BitSet::default, |source| roots(&self.local, standing, source));
+                        factors.push(Factor { roots, at_most, absent: false });
                     }
+                    known.push((at as u32, factors));
                 }
             }
             let causes = standing.causes.iter().map(|cause| Source::Cause(*cause));
             let conditions = standing.conditions.iter().map(|(condition, _)| Source::Condition(*condition));
             for source in causes.chain(conditions) {
-                if !self.is_related(standing, source) {
-                    *shares.entry(source).or_insert(0.0) += weight;
+                let slot = network.slot(source);
+                if !is_related(&self.related, standing, source) {
+                    self.shares[slot] += weight;
                     continue;
                 }
-                let roots = self.roots(standing, source);
-                for (finding, chances) in network.shows(source) {
-                    if !(later && standing.draws.iter().any(|(known, _)| *known == finding)) {
-                        self.factors[finding.at()]
-                            .push((at, Factor { roots, at_most: cumulative(chances), absent: false }));
+                let roots = roots(&self.local, standing, source);
+                let next = self.lives.len() as u32;
+                let live = *numbers.entry((source, roots)).or_insert(next);
+                if live == next {
+                    self.lives.push((roots, Vec::new()));
+                    for (finding, chances) in network.shows(source) {
+                        self.shown_by[finding.at()].push((live, chances));
+                    }
+                }
+                self.lives[live as usize].1.push(at as u32);
+            }
+        }
+    }
+
+    /// The chance that each source that was not drawn is there, from its prior and from what else was not drawn: what is
+    /// not related counts alike in all candidates.
+    pub(super) fn undrawn(&mut self) {
+        let (network, drawn) = (&self.model.network, self.drawn);
+        for &cause in network.cause_order() {
+            let slot = network.slot(Source::Cause(cause));
+            if !drawn[slot] {
+                let led = network.led_by(cause).iter();
+                let not: f64 = led
+                    .map(|&(leader, chance)| 1.0 - chance * self.shares[network.slot(Source::Cause(leader))])
+                    .product();
+                self.shares[slot] = 1.0 - (1.0 - network.prior(cause)) * not;
+                for &(fix, chance) in network.removed_by(cause) {
+                    if self.done(fix) {
+                        self.shares[slot] *= 1.0 - chance;
                     }
                 }
             }
         }
-        // What is not related counts alike in all candidates: there with its share of the samples.
-        for (source, share) in shares {
-            for (finding, chances) in network.shows(source) {
-                for (whole, at_most) in self.background[finding.at()].iter_mut().zip(cumulative(chances)) {
-                    *whole *= 1.0 - share * (1.0 - at_most);
-                }
-            }
+        for &condition in network.condition_order() {
+            let slot = network.slot(Source::Condition(condition));
+            let leak = if drawn[slot] { 0.0 } else { network.condition_leak(condition) };
+            let brought = network.brought_by(condition).iter();
+            let not: f64 =
+                brought.map(|&(parent, chance)| 1.0 - chance * self.shares[parent as usize]).product();
+            self.shares[slot] = 1.0 - (1.0 - leak) * not;
         }
     }
 
-    /// Whether a source differs from candidate to candidate for a reason.
-    pub(super) fn is_related(&self, standing: &Standing, source: Source) -> bool {
-        match source {
-            Source::Cause(cause) => self.related.causes.contains(&cause),
-            Source::Condition(condition) => {
-                (standing.conditions.iter()).find(|(other, _)| *other == condition).is_some_and(
-                    |(_, roots)| roots.causes.iter().any(|cause| self.related.causes.contains(cause)),
-                )
-            }
-        }
+    /// The chance of a cause that was not drawn; 0 of one that was.
+    pub(super) fn undrawn_chance(&self, cause: CauseIx) -> f64 {
+        let slot = self.model.network.slot(Source::Cause(cause));
+        if self.drawn[slot] { 0.0 } else { self.shares[slot] }
     }
 
-    /// The tracked causes of which one has to be there for a source to count; empty: it counts whatever is fixed.
-    pub(super) fn roots(&self, standing: &Standing, source: Source) -> BitSet {
-        let number = |cause: CauseIx| self.local.get(&(cause, spent(standing, cause))).copied();
-        let of = |causes: &[CauseIx]| {
-            let mut roots = BitSet::default();
-            for &cause in causes {
-                match number(cause) {
-                    Some(at) => roots = roots.with(at.into()),
-                    None => return BitSet::default(),
-                }
-            }
-            roots
-        };
-        match source {
-            Source::Cause(cause) => of(&[cause]),
-            Source::Condition(condition) => {
-                standing.conditions.iter().find(|(other, _)| *other == condition).map_or_else(
-                    BitSet::default,
-                    |(_, Roots { always, causes })| {
-                        if *always { BitSet::default() } else { of(causes) }
-                    },
-                )
-            }
-        }
-    }
-
-    /// What a finding shows, as reported with this trust.
-    pub(super) fn shown(&self, finding: FindingIx, trust: f64) -> Shown {
+    /// P(≤ v) of the leak of a finding and of what is not related.
+    fn background(&self, finding: FindingIx) -> Vec<f64> {
         let network = &self.model.network;
-        let leak = Factor {
-            roots: BitSet::default(),
-            at_most: self.background[finding.at()].clone(),
-            absent: false,
-        };
-        let mut responses = vec![Response(vec![leak.clone()])];
-        let mut of = vec![0; self.candidates.len()];
-        let known = self.known.contains(&finding);
-        if known {
-            // Draws are known candidate by candidate: the leak's are among them.
-            for (at, (standing, _)) in self.standings.iter().enumerate() {
-                if standing.draws.iter().any(|(other, _)| *other == finding) {
-                    of[at] = responses.len() as u32;
-                    responses.push(Response::default());
+        let mut at_most = cumulative(network.leak(finding));
+        let (sources, chances) = network.links_into(finding);
+        for (slot, chances) in sources.iter().zip(chances.chunks_exact(at_most.len())) {
+            let share = self.shares[*slot as usize];
+            if share > 0.0 {
+                let mut sum = 0.0;
+                let last = at_most.len() - 1;
+                for (whole, chance) in at_most[..last].iter_mut().zip(chances) {
+                    sum += chance;
+                    *whole *= 1.0 - share * (1.0 - sum);
                 }
             }
         }
-        for (candidate, factor) in &self.factors[finding.at()] {
-            if of[*candidate] == 0 {
-                of[*candidate] = responses.len() as u32;
-                responses.push(Response(vec![leak.clone()]));
+        at_most
+    }
+
+    /// Whether some candidate shows a finding differently.
+    pub(super) fn differs(&self, finding: FindingIx) -> bool {
+        !self.shown_by[finding.at()].is_empty()
+            || self
+                .known
+                .get(&finding)
+                .is_some_and(|known| known.iter().any(|(_, factors)| !factors.is_empty()))
+    }
+
+    /// What a finding shows, as reported with this trust. Candidates in which the same sources show it share a response.
+    pub(super) fn shown(&self, finding: FindingIx, trust: f64) -> Shown {
+        let leak = Factor { roots: BitSet::default(), at_most: self.background(finding), absent: false };
+        let outcomes = leak.at_most.len();
+        let mut responses = vec![Response(vec![leak])];
+        let mut of = vec![0; self.candidates.len()];
+        if let Some(known) = self.known.get(&finding) {
+            // Draws are known candidate by candidate: the leak's are among them.
+            for (at, factors) in known {
+                let same = responses[1..].iter().position(|other| other.0 == *factors);
+                of[*at as usize] = same.map_or(responses.len(), |same| same + 1) as u32;
+                if same.is_none() {
+                    responses.push(Response(factors.clone()));
+                }
             }
-            responses[of[*candidate] as usize].0.push(factor.clone());
+            return Shown { outcomes, of, responses, trust };
         }
-        Shown { outcomes: network.outcomes(finding), of, responses, trust }
+        for (live, chances) in &self.shown_by[finding.at()] {
+            let (roots, candidates) = &self.lives[*live as usize];
+            let factor = Factor { roots: *roots, at_most: cumulative(chances), absent: false };
+            // From the response that a candidate had so far to the one with this source as well.
+            let mut with: Vec<(u32, u32)> = Vec::new();
+            for &at in candidates {
+                let so_far = of[at as usize];
+                of[at as usize] = match with.iter().find(|(before, _)| *before == so_far) {
+                    Some((_, after)) => *after,
+                    None => {
+                        let mut wider = responses[so_far as usize].clone();
+                        wider.0.push(factor.clone());
+                        responses.push(wider);
+                        with.push((so_far, responses.len() as u32 - 1));
+                        responses.len() as u32 - 1
+                    }
+                };
+            }
+        }
+        Shown { outcomes, of, responses, trust }
     }
 
     /// The chance that a finding has one of these outcomes now.
     pub(super) fn chance(&self, finding: FindingIx, outcomes: BitSet) -> f64 {
+        if let Some(&known) = self.chances.borrow().get(&(finding, outcomes)) {
+            return known;
+        }
         let shown = self.shown(finding, 1.0);
         let mut row = vec![0.0; shown.outcomes];
-        let (mut sum, mut mass) = (0.0, 0.0);
+        let mut shares = vec![0.0; shown.responses.len()];
+        let mut example = vec![0; shown.responses.len()];
         for (at, candidate) in self.candidates.iter().enumerate() {
-            shown.chances(at, BitSet::default(), &mut row);
-            let chance: f64 = outcomes.iter().filter_map(|outcome| row.get(outcome)).sum();
-            sum += candidate.weight * chance;
-            mass += candidate.weight;
+            let response = shown.of[at] as usize;
+            shares[response] += candidate.weight;
+            example[response] = at;
         }
-        if mass > 0.0 { sum / mass } else { 0.0 }
+        let (mut sum, mut mass) = (0.0, 0.0);
+        for (share, example) in shares.iter().zip(example).filter(|(share, _)| **share > 0.0) {
+            shown.chances(example, BitSet::default(), &mut row);
+            sum += share * outcomes.iter().filter_map(|outcome| row.get(outcome)).sum::<f64>();
+            mass += share;
+        }
+        let chance = if mass > 0.0 { sum / mass } else { 0.0 };
+        self.chances.borrow_mut().insert((finding, outcomes), chance);
+        chance
+    }
+}
+
+/// Whether a source differs from candidate to candidate for a reason.
+fn is_related(related: &Related, standing: &Standing, source: Source) -> bool {
+    match source {
+        Source::Cause(cause) => related.causes.contains(&cause),
+        Source::Condition(condition) => (standing.conditions.iter())
+            .find(|(other, _)| *other == condition)
+            .is_some_and(|(_, roots)| roots.causes.iter().any(|cause| related.causes.contains(cause))),
+    }
+}
+
+/// The tracked causes of which one has to be there for a source to count; empty: it counts whatever is fixed.
+fn roots(local: &BTreeMap<(CauseIx, bool), u8>, standing: &Standing, source: Source) -> BitSet {
+    let number = |cause: CauseIx| local.get(&(cause, spent(standing, cause))).copied();
+    let of = |causes: &[CauseIx]| {
+        let mut roots = BitSet::default();
+        for &cause in causes {
+            match number(cause) {
+                Some(at) => roots = roots.with(at.into()),
+                None => return BitSet::default(),
+            }
+        }
+        roots
+    };
+    match source {
+        Source::Cause(cause) => of(&[cause]),
+        Source::Condition(condition) => {
+            standing.conditions.iter().find(|(other, _)| *other == condition).map_or_else(
+                BitSet::default,
+                |(_, Roots { always, causes })| if *always { BitSet::default() } else { of(causes) },
+            )
+        }
     }
 }
 

@@ -9,10 +9,10 @@
 //! step recloses something; below, the needed finding is asked first: a test then waits for it, a fix carries its
 //! minutes. A fix whose needs are improbable is not offered before they are answered.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::allowed::{Modes, anybody};
-use super::candidates::cumulative;
 use super::problem::{Candidate, Factor, FixForm, Need, Problem, TestForm};
 use super::related::{Related, related};
 use super::situation::Situation;
@@ -58,19 +58,31 @@ pub(crate) struct Composer<'a> {
     pub(super) candidates: Vec<Candidate>,
     /// The problem's cause for each tracked pair of cause and "fixes done on it are spent".
     pub(super) local: BTreeMap<(CauseIx, bool), u8>,
-    /// For each finding, the factors of what is related, by candidate ascending.
-    pub(super) factors: Vec<Vec<(usize, Factor)>>,
-    /// For each finding, P(≤ v) of its leak and of what is not related.
-    pub(super) background: Vec<Vec<f64>>,
+    /// Sources that are there in some candidates for the same roots, and those candidates.
+    pub(super) lives: Vec<(BitSet, Vec<u32>)>,
+    /// For each finding, which of them show it, with what chances.
+    pub(super) shown_by: Vec<Vec<(u32, &'a [f64])>>,
+    /// For each source, the chance that it is there in any candidate: of what is not related.
+    pub(super) shares: Vec<f64>,
+    /// Which sources the standings tell of, by slot.
+    pub(super) drawn: &'a [bool],
     /// What the trouble can have to do with.
     pub(super) related: Related,
-    /// Findings whose draws are known, from an earlier epoch.
-    pub(super) known: BTreeSet<FindingIx>,
+    /// Findings whose draws are known, from an earlier epoch, candidate by candidate.
+    pub(super) known: BTreeMap<FindingIx, Vec<(u32, Vec<Factor>)>>,
+    /// Chances of needs, once worked out.
+    pub(super) chances: RefCell<BTreeMap<(FindingIx, BitSet), f64>>,
 }
 
 impl<'a> Composer<'a> {
     /// Prepares what all problems of a situation share. O(standings × links of what is there).
-    pub(crate) fn new(model: &'a Model, situation: &'a Situation, standings: &'a [(Standing, f64)]) -> Self {
+    /// `drawn`: which sources the standings tell of, by slot; the others count by their priors.
+    pub(crate) fn new(
+        model: &'a Model,
+        situation: &'a Situation,
+        standings: &'a [(Standing, f64)],
+        drawn: &'a [bool],
+    ) -> Self {
         let rate = model.practice.labour_per_hour;
         let money = if rate > 0.0 { 60.0 / rate } else { 0.0 };
         let again = situation.evidence.epoch() > 0 || !situation.done_fixes.is_empty();
@@ -88,13 +100,15 @@ impl<'a> Composer<'a> {
             unproven: again && !failing,
             candidates: Vec::new(),
             local: BTreeMap::new(),
-            factors: vec![Vec::new(); model.network.findings()],
-            background: (0..model.network.findings())
-                .map(|at| cumulative(model.network.leak(FindingIx::new(at))))
-                .collect(),
+            lives: Vec::new(),
+            shown_by: vec![Vec::new(); model.network.findings()],
+            shares: vec![0.0; model.network.sources()],
+            drawn,
             related: related(&model.network, &situation.evidence, &situation.complaints),
-            known: BTreeSet::new(),
+            known: BTreeMap::new(),
+            chances: RefCell::default(),
         };
+        composer.undrawn();
         composer.track();
         composer.collect_factors();
         composer
@@ -176,11 +190,8 @@ impl<'a> Composer<'a> {
             let own = self.offered(person, at, test);
             let beyond = !own && also.is_some_and(|other| self.offered(other, at, test));
             let Some(needs) = self.open_needs(&test.needs).filter(|_| own || beyond) else { continue };
-            let findings: Vec<FindingIx> = self
-                .open_findings(test)
-                .into_iter()
-                .filter(|finding| !self.factors[finding.at()].is_empty())
-                .collect();
+            let findings: Vec<FindingIx> =
+                self.open_findings(test).into_iter().filter(|finding| self.differs(*finding)).collect();
             if findings.is_empty() {
                 continue;
             }

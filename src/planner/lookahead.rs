@@ -70,17 +70,17 @@ pub struct PlanBranch {
 /// Plans for a problem, with at most `expansions` beliefs valued beyond the one-step look-ahead over all tests.
 #[must_use]
 pub fn plan(problem: &Problem, expansions: u64) -> Plan {
-    plan_over(problem, usize::MAX, expansions)
+    let prepared = Prepared::new(problem);
+    plan_over(&prepared, &Belief::start(problem), usize::MAX, expansions)
 }
 
-/// The same over no more than `tests` tests: where there are more, the most promising ones.
+/// The same from the belief at the start, over no more than `tests` tests: where there are more, the most promising ones.
 ///
 /// Cost: one base plan for each result of each test that is valued.
-pub(crate) fn plan_over(problem: &Problem, tests: usize, expansions: u64) -> Plan {
-    let prepared = Prepared::new(problem);
-    let belief = Belief::start(problem);
+pub(crate) fn plan_over(prepared: &Prepared<'_>, belief: &Belief, tests: usize, expansions: u64) -> Plan {
+    let problem = prepared.problem;
     let weight = belief.weight();
-    let mut search = Search { prepared: &prepared, spent: 0, rows: Rows::default(), items: Vec::new() };
+    let mut search = Search { prepared, spent: 0, rows: Rows::default(), items: Vec::new() };
     if weight <= 0.0 {
         return Plan {
             act: Act::Done,
@@ -94,18 +94,18 @@ pub(crate) fn plan_over(problem: &Problem, tests: usize, expansions: u64) -> Pla
             expansions: 0,
         };
     }
-    let items = belief.items(&prepared);
-    let base = base_plan(&prepared, &items, belief.from());
+    let items = belief.items(prepared);
+    let base = base_plan(prepared, &items, belief.from());
     search.spent += 1;
-    let stop = best_stop(&prepared, &items, belief.from(), f64::INFINITY);
+    let stop = best_stop(prepared, &items, belief.from(), f64::INFINITY);
     let mut valued: Vec<(Act, f64, f64)> = Vec::new(); // act, value, cost of the act itself
     let first = base.acts.first().map_or(Act::Done, |(act, _)| *act);
-    valued.push((first, base.value, search.cost(&belief, first)));
+    valued.push((first, base.value, search.cost(belief, first)));
     // What is clearly worse than doing without is not worth its exact value.
     let near = base.value + NEAR * base.value.abs();
     let mut best = base.value;
     let promises = if problem.tests.len() > tests {
-        promising(&prepared, &belief, &mut search.rows)
+        promising(prepared, belief, &mut search.rows)
     } else {
         (0..problem.tests.len()).map(|test| Promise { test, saves: f64::INFINITY }).collect()
     };
@@ -114,23 +114,23 @@ pub(crate) fn plan_over(problem: &Problem, tests: usize, expansions: u64) -> Pla
         if promise.saves < WORTH_A_LOOK * (base.value - best) {
             break;
         }
-        if let Some(value) = search.test(&belief, promise.test, near) {
-            valued.push((Act::Test(promise.test), value, search.cost(&belief, Act::Test(promise.test))));
+        if let Some(value) = search.test(belief, promise.test, near) {
+            valued.push((Act::Test(promise.test), value, search.cost(belief, Act::Test(promise.test))));
             best = best.min(value);
         }
     }
     for which in 0..problem.stops.len() {
         if first != Act::Stop(which) {
-            let value = stop_value(&prepared, which, &items, belief.from());
+            let value = stop_value(prepared, which, &items, belief.from());
             valued.push((Act::Stop(which), value, 0.0));
         }
     }
-    for fix in search.likely_fixes(&belief, &items) {
+    for fix in search.likely_fixes(belief, &items) {
         if first == Act::Fix(fix) {
             continue;
         }
-        if let Some(value) = search.fix(&belief, fix) {
-            valued.push((Act::Fix(fix), value, search.cost(&belief, Act::Fix(fix))));
+        if let Some(value) = search.fix(belief, fix) {
+            valued.push((Act::Fix(fix), value, search.cost(belief, Act::Fix(fix))));
         }
     }
     let least = problem.least_saving * weight;
@@ -142,12 +142,12 @@ pub(crate) fn plan_over(problem: &Problem, tests: usize, expansions: u64) -> Pla
         // Behind the first act only the tests that do best now are looked at.
         let tests =
             valued.iter().filter_map(|(act, ..)| if let Act::Test(test) = act { Some(*test) } else { None });
-        let mut policies = Policies::new(&prepared, expansions);
+        let mut policies = Policies::new(prepared, expansions);
         policies.look_only_at(tests.take(SHORTLIST));
-        for (act, value) in policies.thorough(&belief) {
+        for (act, value) in policies.thorough(belief) {
             match valued.iter_mut().find(|(known, ..)| *known == act) {
                 Some(known) => known.1 = known.1.min(value),
-                None => valued.push((act, value, search.cost(&belief, act))),
+                None => valued.push((act, value, search.cost(belief, act))),
             }
         }
         spent += policies.spent;
@@ -157,7 +157,7 @@ pub(crate) fn plan_over(problem: &Problem, tests: usize, expansions: u64) -> Pla
     settle(&mut valued, TIE * least);
     let (act, value) = valued.first().map_or((first, base.value), |&(act, value, _)| (act, value));
     let branches = match act {
-        Act::Test(test) => search.branches(&belief, test),
+        Act::Test(test) => search.branches(belief, test),
         _ => Vec::new(),
     };
     Plan {

@@ -33,6 +33,7 @@ mod related;
 mod remaining;
 pub mod situation;
 mod screen;
+mod sequence;
 mod standing;
 pub mod travel;
 mod why;

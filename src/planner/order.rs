@@ -13,6 +13,10 @@ use super::travel::Mode;
 /// rarely.
 pub(crate) const CUTS: [usize; 9] = [0, 1, 2, 3, 5, 8, 13, 21, 34];
 
+/// The order ends where the best fix left costs all who wait for it more than this many times what giving up would cost
+/// those whom it helps: what follows is better given up.
+const DULL: f64 = 2.0;
+
 /// Fixes in greedy order, and what is left after each. Its buffers live from order to order.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Order {
@@ -46,6 +50,8 @@ pub(crate) struct Task<'a> {
     pub(crate) each: bool,
     /// What is left is kept at all.
     pub(crate) keep: bool,
+    /// No stop costs more than this, per unit of weight.
+    pub(crate) dearest: f64,
 }
 
 impl Order {
@@ -80,7 +86,11 @@ impl Order {
         let mut here = task.mode;
         while self.fixes.len() < task.longest && self.alive.last().is_some_and(|alive| *alive > 0.0) {
             let Some(at) = self.best(crew, here) else { break };
-            let fix = self.open.remove(at) as usize;
+            let fix = self.open[at] as usize;
+            if DULL * self.gain[fix] * task.dearest < crew.cost[fix] * self.alive[self.fixes.len()] {
+                break;
+            }
+            self.open.remove(at);
             here = match crew.proof {
                 Proof::Takes { to, .. } => to,
                 _ => crew.to_fix(here, fix).1,

@@ -5,7 +5,7 @@
 //! perfect-information bound. All of it under the same candidates: samples where there are many.
 
 use super::advice::Advice;
-use super::advise::{PlanError, advise_from, believed, settled};
+use super::advise::{PlanError, advise_on, believed, settled};
 use super::closed_loop::{Expected, exactly, simulated};
 use super::compose::Composer;
 use super::effort::Budget;
@@ -63,12 +63,12 @@ pub fn outlook(
             bound: 0.0,
         });
     }
-    let worlds = believed(model, situation, budget)?;
-    let advice = advise_from(model, situation, &worlds, budget);
+    let (worlds, drawn) = believed(model, situation, budget)?;
+    let advice = advise_on(model, situation, (&worlds, &drawn), budget);
     let mut done = situation.done_fixes.clone();
     done.extend(situation.evidence.fixes());
     let standings = standings(&model.network, &worlds, &situation.complaints, &done, budget.seed);
-    let problem = Composer::new(model, situation, &standings).compose(None).problem;
+    let problem = Composer::new(model, situation, &standings, &drawn).compose(None).problem;
     let small = problem.tests.len() + problem.fixes.len() <= SMALL.0 && problem.candidates.len() <= SMALL.1;
     let best = if small { optimum(&problem, BELIEFS).map(|best| best.value) } else { None };
     let exact = |policy| if small { exactly(&problem, policy, budget.expansions, BELIEFS) } else { None };

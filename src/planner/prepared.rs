@@ -31,6 +31,12 @@ pub(crate) struct Prepared<'a> {
     pub(crate) bound: Vec<f64>,
     /// No stop costs less than this per unit of weight.
     pub(crate) least_stop: f64,
+    /// For each class, the least that any stop can cost.
+    pub(crate) least_bound: Vec<f64>,
+    /// The most that a stop costs by itself, per unit of weight, whoever is sent giving up at once.
+    pub(crate) dearest_stop: f64,
+    /// For each fix, the least that the act costs anybody.
+    pub(crate) least_cost: Vec<f64>,
     /// What plans are worked out with.
     pub(crate) scratch: RefCell<Scratch>,
 }
@@ -98,9 +104,24 @@ impl<'a> Prepared<'a> {
                     .collect()
             })
             .collect();
+        let least_of = |at: usize| stop_bound.iter().map(|bounds| bounds[at]).fold(f64::INFINITY, f64::min);
+        let least_bound: Vec<f64> = (0..classes.len()).map(least_of).collect();
+        let dearest_stop = (problem.stops.iter())
+            .map(|stop| match stop {
+                Stop::Costs(costs) => costs.iter().copied().fold(0.0, f64::max),
+                Stop::Flat(cost) => *cost,
+                Stop::Sent(helper) => helper.minutes + helper.last,
+            })
+            .fold(0.0, f64::max);
+        let least_cost = (0..problem.fixes.len())
+            .map(|fix| {
+                let others = sent.iter().flatten().map(|crew| crew.cost[fix]);
+                others.fold(present.cost[fix], f64::min)
+            })
+            .collect();
         let bound = (classes.iter().enumerate())
             .map(|(at, class)| {
-                let stop = stop_bound.iter().map(|bounds| bounds[at]).fold(f64::INFINITY, f64::min);
+                let stop = least_bound[at];
                 if class.cured(Default::default()) && !problem.unproven {
                     return 0.0;
                 }
@@ -122,7 +143,21 @@ impl<'a> Prepared<'a> {
             rests: Vec::new(),
         };
         let scratch = RefCell::new(scratch);
-        Self { problem, class_of, classes, example, present, sent, stop_bound, bound, least_stop, scratch }
+        Self {
+            problem,
+            class_of,
+            classes,
+            example,
+            present,
+            sent,
+            stop_bound,
+            bound,
+            least_stop,
+            least_bound,
+            dearest_stop,
+            least_cost,
+            scratch,
+        }
     }
 
     /// For each fix, the weight of which it removes something.

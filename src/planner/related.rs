@@ -20,6 +20,8 @@ pub(crate) struct Related {
     pub(crate) findings: BTreeSet<FindingIx>,
     /// The causes with a path to one of them.
     pub(crate) causes: BTreeSet<CauseIx>,
+    /// These causes and all conditions that they or a finding have to do with, by slot.
+    pub(crate) sources: Vec<bool>,
 }
 
 /// What is related to what was reported abnormal. Cost: linear in the links behind it.
@@ -58,5 +60,18 @@ pub(crate) fn related(network: &Network, evidence: &Evidence, complaints: &[Find
             }
         }
     }
-    Related { findings, causes }
+    let mut sources = vec![false; network.sources()];
+    for &condition in &conditions {
+        sources[network.slot(Source::Condition(condition))] = true;
+    }
+    let mut open: Vec<Source> = causes.iter().map(|cause| Source::Cause(*cause)).collect();
+    while let Some(source) = open.pop() {
+        let slot = network.slot(source);
+        if !sources[slot] || matches!(source, Source::Cause(_)) {
+            sources[slot] = true;
+            let brought = network.brings(source).iter().map(|(condition, _)| Source::Condition(*condition));
+            open.extend(brought.filter(|brought| !sources[network.slot(*brought)]));
+        }
+    }
+    Related { findings, causes, sources }
 }

@@ -84,12 +84,17 @@ fn moved(before: &[f64], after: &[f64]) -> Vec<(CauseIx, f64, f64)> {
 }
 
 /// The causes that a fix may remove, with the chance that each is there.
-pub(super) fn removes(model: &Model, standings: &[(Standing, f64)], fix: FixIx) -> Vec<(CauseIx, f64)> {
+pub(super) fn removes(
+    model: &Model,
+    composer: &Composer<'_>,
+    standings: &[(Standing, f64)],
+    fix: FixIx,
+) -> Vec<(CauseIx, f64)> {
     let mut removes: Vec<(CauseIx, f64)> = (model.network.removes(fix).iter())
         .map(|&(cause, _)| {
             let there =
                 standings.iter().filter(|(standing, _)| standing.causes.binary_search(&cause).is_ok());
-            (cause, there.map(|(_, weight)| weight).sum())
+            (cause, there.map(|(_, weight)| weight).sum::<f64>().max(composer.undrawn_chance(cause)))
         })
         .filter(|(_, chance)| *chance > 0.0)
         .collect();
@@ -98,8 +103,15 @@ pub(super) fn removes(model: &Model, standings: &[(Standing, f64)], fix: FixIx) 
 }
 
 /// Causes that are there and reach no complaint, with their chance.
-pub(super) fn silent(standings: &[(Standing, f64)]) -> Vec<(CauseIx, f64)> {
-    let mut chances: std::collections::BTreeMap<CauseIx, f64> = Default::default();
+pub(super) fn silent(
+    model: &Model,
+    composer: &Composer<'_>,
+    standings: &[(Standing, f64)],
+) -> Vec<(CauseIx, f64)> {
+    let undrawn =
+        (0..model.causes.len()).map(CauseIx::new).map(|cause| (cause, composer.undrawn_chance(cause)));
+    let mut chances: std::collections::BTreeMap<CauseIx, f64> =
+        undrawn.filter(|(_, chance)| *chance >= LISTED).collect();
     for (standing, weight) in standings {
         for &cause in &standing.causes {
             let leads = standing.held.iter().any(|(_, leaders)| leaders.contains(&cause));

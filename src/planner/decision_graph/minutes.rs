@@ -22,7 +22,8 @@ pub(super) struct Rates<'a> {
 impl<'a> Rates<'a> {
     pub(super) fn new(model: &'a Model, start: &Situation) -> Self {
         let modes = Modes::of(&model.practice);
-        let composer = Composer::new(model, start, &[]);
+        let drawn = vec![true; model.network.sources()];
+        let composer = Composer::new(model, start, &[], &drawn);
         let (factor, money) = composer.rates();
         let travel = modes.travel(&model.practice, &start.person, factor);
         Self { model, modes, travel, factor, money }
