@@ -201,22 +201,21 @@ fn best_of(
     bounds.clear();
     let mut listed = false;
     for (stop, form) in prepared.problem.stops.iter().enumerate() {
-        let floor = floor_of(prepared, remaining, stop, rests);
         let (Stop::Sent(helper), Some(crew)) = (form, &prepared.sent[stop]) else {
-            if floor < best {
-                (best, found) = (floor, Some((floor, stop)));
+            let value = floor_of(prepared, remaining, stop, rests);
+            if value < best {
+                (best, found) = (value, Some((value, stop)));
             }
             continue;
         };
-        if floor >= below {
-            continue;
-        }
         if !listed {
             sequence.list(prepared, remaining, rests, from.tried);
             listed = true;
         }
-        let one_after_another = helper.minutes * sequence.whole + sequence.least(crew, helper.last);
-        bounds.push((floor.max(one_after_another), stop));
+        let least = helper.minutes * sequence.whole + sequence.least(crew, helper.last);
+        if least < best {
+            bounds.push((least, stop));
+        }
     }
     bounds.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     for at in 0..hands.bounds.len() {

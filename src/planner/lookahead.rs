@@ -105,7 +105,7 @@ pub(crate) fn plan_over(prepared: &Prepared<'_>, belief: &Belief, tests: usize, 
     let near = base.value + NEAR * base.value.abs();
     let mut best = base.value;
     let promises = if problem.tests.len() > tests {
-        promising(prepared, belief, &mut search.rows)
+        promising(prepared, belief, base.value / weight, &mut search.rows)
     } else {
         (0..problem.tests.len()).map(|test| Promise { test, saves: f64::INFINITY }).collect()
     };
@@ -334,7 +334,7 @@ impl Search<'_, '_> {
                     .map(|(class, &weight)| Item { class, gone: BitSet::default(), weight }),
             );
             value += base_value(prepared, &self.items, From { mode, ..belief.from() }).0;
-            if value >= below {
+            if value >= below && prepared.least_stop >= 0.0 {
                 return None;
             }
         }

@@ -87,7 +87,8 @@ impl Order {
         while self.fixes.len() < task.longest && self.alive.last().is_some_and(|alive| *alive > 0.0) {
             let Some(at) = self.best(crew, here) else { break };
             let fix = self.open[at] as usize;
-            if DULL * self.gain[fix] * task.dearest < crew.cost[fix] * self.alive[self.fixes.len()] {
+            let dull = task.dearest > 0.0 && task.dearest.is_finite();
+            if dull && DULL * self.gain[fix] * task.dearest < crew.cost[fix] * self.alive[self.fixes.len()] {
                 break;
             }
             self.open.remove(at);

@@ -33,7 +33,7 @@ pub(crate) struct Prepared<'a> {
     pub(crate) least_stop: f64,
     /// For each class, the least that any stop can cost.
     pub(crate) least_bound: Vec<f64>,
-    /// The most that a stop costs by itself, per unit of weight, whoever is sent giving up at once.
+    /// One stop costs no more than this per unit of weight, whatever is so: whoever is sent may give up at once.
     pub(crate) dearest_stop: f64,
     /// For each fix, the least that the act costs anybody.
     pub(crate) least_cost: Vec<f64>,
@@ -108,11 +108,11 @@ impl<'a> Prepared<'a> {
         let least_bound: Vec<f64> = (0..classes.len()).map(least_of).collect();
         let dearest_stop = (problem.stops.iter())
             .map(|stop| match stop {
-                Stop::Costs(costs) => costs.iter().copied().fold(0.0, f64::max),
+                Stop::Costs(costs) => costs.iter().copied().fold(f64::NEG_INFINITY, f64::max),
                 Stop::Flat(cost) => *cost,
                 Stop::Sent(helper) => helper.minutes + helper.last,
             })
-            .fold(0.0, f64::max);
+            .fold(f64::INFINITY, f64::min);
         let least_cost = (0..problem.fixes.len())
             .map(|fix| {
                 let others = sent.iter().flatten().map(|crew| crew.cost[fix]);

@@ -2,11 +2,11 @@
 //!
 //! In: the belief at the start. Out: the open tests with the most that each may save, the most promising first.
 //!
-//! A plan without tests costs Σ weight × (its cost in that class), so the value of the best one is concave in the weights. A
-//! result r that comes with p_r turns the weights w into w_r; by concavity it saves at most Σ over classes of
-//! |w_r − p_r·w| / 2 times the spread of costs over the classes. A test whose results leave the shares as they are saves nothing.
-//! The spread is taken as that between the dearest stop and the cheapest cure: a plan may spread further, so this is a
-//! measure to look at the tests in good order and to stop looking, not a proof.
+//! At stake in a class is what the plan without tests costs beyond the class's own bound: so much could be saved if it were
+//! known. A result r that comes with p_r turns the weights w into w_r, and makes known that a class is more likely than
+//! before: (w_r − p_r·w)⁺ × what is at stake. A test whose results leave the shares as they are saves nothing, for
+//! the value of the best plan is homogeneous in the weights. It is a measure to look at the tests in good order and to stop
+//! looking, not a bound.
 
 use super::belief::Belief;
 use super::prepared::Prepared;
@@ -61,31 +61,37 @@ impl Rows {
         &self.weights[outcome * self.classes..(outcome + 1) * self.classes]
     }
 
-    /// Σ over outcomes and classes of |w_r − p_r·w| / 2.
-    fn moved(&self, before: &[f64], weight: f64) -> f64 {
+    /// Σ over outcomes and classes of (w_r − p_r·w)⁺ × what is at stake.
+    fn moved(&self, before: &[f64], stake: &[f64], weight: f64) -> f64 {
         let of = |outcome: usize| -> f64 {
             let share = self.whole[outcome] / weight;
-            let moved = self.of(outcome).iter().zip(before).map(|(then, now)| (then - share * now).abs());
-            moved.sum()
+            let classes = self.of(outcome).iter().zip(before).zip(stake);
+            classes.map(|((then, now), stake)| (then - share * now).max(0.0) * stake).sum()
         };
-        (0..self.whole.len()).map(of).sum::<f64>() / 2.0
+        (0..self.whole.len()).map(of).sum()
     }
 }
 
-/// The open tests, the most promising first, those left out that cost more than they may save.
-pub(crate) fn promising(prepared: &Prepared<'_>, belief: &Belief, rows: &mut Rows) -> Vec<Promise> {
+/// The open tests, the most promising first, those left out that cost more than they may save. `base`: what the plan
+/// without tests costs, per unit of weight.
+pub(crate) fn promising(
+    prepared: &Prepared<'_>,
+    belief: &Belief,
+    base: f64,
+    rows: &mut Rows,
+) -> Vec<Promise> {
     let problem = prepared.problem;
     let weight = belief.weight();
     let mut before = vec![0.0; prepared.classes.len()];
     for particle in &belief.particles {
         before[prepared.class_of[particle.candidate]] += particle.weight;
     }
-    let spread = spread(prepared, &before);
+    let stake: Vec<f64> = prepared.bound.iter().map(|bound| (base - bound).max(0.0)).collect();
     let moved: Vec<f64> = (problem.tests.iter())
         .map(|test| {
             let of = |shown: &Shown| {
                 rows.split(prepared, belief, shown);
-                rows.moved(&before, weight)
+                rows.moved(&before, &stake, weight)
             };
             test.shows.iter().map(of).sum()
         })
@@ -95,7 +101,7 @@ pub(crate) fn promising(prepared: &Prepared<'_>, belief: &Belief, rows: &mut Row
         .filter_map(|test| {
             let (cost, _) = belief.to_test(problem, test);
             let opened: f64 = opened_by(problem, test).map(|other| moved[other]).sum();
-            let saves = spread * (moved[test] + opened).min(weight) - cost * weight;
+            let saves = moved[test] + opened - cost * weight;
             (saves > 0.0).then_some(Promise { test, saves })
         })
         .collect();
@@ -108,19 +114,4 @@ pub(crate) fn opened_by(problem: &Problem, test: usize) -> impl Iterator<Item = 
     (problem.tests.iter().enumerate())
         .filter(move |(_, other)| other.needs.iter().any(|need| need.test == test))
         .map(|(at, _)| at)
-}
-
-/// Between the dearest class at its cheapest stop, and the cheapest class at its bound.
-fn spread(prepared: &Prepared<'_>, before: &[f64]) -> f64 {
-    let (mut least, mut most) = (f64::INFINITY, 0.0f64);
-    for (class, _) in before.iter().enumerate().filter(|(_, weight)| **weight > 0.0) {
-        least = least.min(prepared.bound[class]);
-        let stop = prepared.stop_bound.iter().map(|bounds| bounds[class]).fold(f64::INFINITY, f64::min);
-        most = most.max(stop).max(prepared.bound[class]);
-    }
-    let flat = prepared.problem.stops.iter().filter_map(|stop| match stop {
-        super::problem::Stop::Flat(cost) => Some(*cost),
-        _ => None,
-    });
-    (flat.fold(most, f64::max) - least).max(0.0)
 }

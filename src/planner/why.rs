@@ -9,7 +9,7 @@ use super::lookahead::Plan;
 use super::prepared::Prepared;
 use super::situation::Situation;
 use super::standing::Standing;
-use crate::inference::{Limits, posterior};
+use crate::inference::{Limits, Workspace};
 use crate::model::Model;
 use crate::model::catalog::Test;
 use crate::model::index::{CauseIx, CompetenceIx, EnclosureIx, FixIx};
@@ -41,7 +41,8 @@ pub(super) fn separates(
 ) -> Vec<Branch> {
     let Act::Test(test) = act else { return Vec::new() };
     let limits = Limits::default();
-    let before = posterior(&model.network, &situation.evidence, &limits).ok();
+    let mut tables = Workspace::new(&model.network);
+    let before = tables.causes(&model.network, &situation.evidence, &limits).ok();
     (plan.branches.iter().take(BRANCHES))
         .map(|branch| {
             let mut evidence = situation.evidence.clone();
@@ -57,7 +58,7 @@ pub(super) fn separates(
                     .collect();
                 evidence.soft(finding, weights);
             }
-            let after = posterior(&model.network, &evidence, &limits).ok();
+            let after = tables.causes(&model.network, &evidence, &limits).ok();
             let moved = match (&before, &after) {
                 (Some(before), Some(after)) => moved(&before.now, &after.now),
                 _ => Vec::new(),
