@@ -35,6 +35,7 @@ pub(super) fn course(model: &Model, course: &Course) -> Value {
         "model": course.model.to_string(),
         "complaints": complaints.collect::<Vec<_>>(),
         "samples": course.budget.samples,
+        "tests": course.budget.tests,
         "expansions": course.budget.expansions,
         "seed": course.budget.seed,
         "steps": course.steps.iter().map(|one| one.as_ref().map(|one| step(model, one))).collect::<Vec<_>>(),
@@ -89,6 +90,7 @@ pub fn read_course(model: &Model, text: &str) -> Result<Course, NoCourse> {
     let complaints = reader.list(course, "complaints", |id| reader.finding(id))?;
     let budget = Budget {
         samples: usize::try_from(number("samples")?).map_err(|_| missing("samples"))?.clamp(1, MOST_SAMPLES),
+        tests: usize::try_from(number("tests")?).map_err(|_| missing("tests"))?,
         expansions: number("expansions")?.min(Budget::NEAR_OPTIMAL.expansions),
         seed: number("seed")?,
         explain: false,

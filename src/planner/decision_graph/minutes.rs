@@ -14,6 +14,7 @@ use crate::model::practice::Terms;
 pub(super) struct Rates<'a> {
     model: &'a Model,
     modes: Modes,
+    drawn: Vec<bool>,
     travel: Travel,
     factor: f64,
     money: f64,
@@ -26,7 +27,7 @@ impl<'a> Rates<'a> {
         let composer = Composer::new(model, start, &[], &drawn);
         let (factor, money) = composer.rates();
         let travel = modes.travel(&model.practice, &start.person, factor);
-        Self { model, modes, travel, factor, money }
+        Self { model, modes, drawn, travel, factor, money }
     }
 
     /// Minutes' worth of a step, and the mode after it.
@@ -56,10 +57,12 @@ impl<'a> Rates<'a> {
                 let there = self.modes.mode(WorkStateIx(0), place);
                 (self.travel.minutes(here, there), there)
             }
-            Step::Prove => match Composer::new(self.model, situation, &[]).proof(&situation.person) {
-                Proof::Takes { cost, from, to } => (self.travel.minutes(here, from) + cost, to),
-                Proof::AtOnce | Proof::Never => (0.0, here),
-            },
+            Step::Prove => {
+                match Composer::new(self.model, situation, &[], &self.drawn).proof(&situation.person) {
+                    Proof::Takes { cost, from, to } => (self.travel.minutes(here, from) + cost, to),
+                    Proof::AtOnce | Proof::Never => (0.0, here),
+                }
+            }
             Step::HandOver(_) => {
                 let hands_over = matches!(advice.step, Step::HandOver(_));
                 let minutes = if hands_over { advice.expected_minutes } else { advice.why.hand_over_minutes };
