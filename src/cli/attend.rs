@@ -168,7 +168,14 @@ impl Attend {
         let (sheet, job) = if self.no_sheet {
             (Sheet::Without, None)
         } else if let Some(path) = &self.job {
-            (Sheet::File(path.clone()), Some(open::job_sheet(path, &knowledge, streams)?.0))
+            let (job, sources) = open::job_sheet(path, &knowledge, streams)?;
+            // A first power-up goes by the list; in a call it is one thing of many, and nothing waits for it.
+            if power_up {
+                open::sound_wires(&knowledge, &job, &sources, streams)?;
+            } else {
+                open::mention_wires(&knowledge, &job, streams);
+            }
+            (Sheet::File(path.clone()), Some(job))
         } else {
             let (job, _) = open::demo_job(&knowledge, streams)?;
             let mut page = Page::new(streams.err);

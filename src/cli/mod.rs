@@ -27,6 +27,7 @@ mod rehearse;
 mod slip;
 mod sources;
 mod streams;
+mod wiring;
 
 pub use exit_status::ExitStatus;
 
@@ -75,6 +76,7 @@ enum Command {
     Record(commissioning::Commissioning),
     Chart(chart::Chart_),
     Check(check::Check),
+    Wiring(wiring::Wiring),
     Meaning(meaning::Meaning),
     Rank(rank::Rank),
     Rehearse(rehearse::Rehearse),
@@ -114,6 +116,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitStatus {
         Command::Record(record) => record.run(&options, &streams),
         Command::Chart(chart) => chart.run(&streams),
         Command::Check(check) => check.run(&streams),
+        Command::Wiring(wiring) => wiring.run(&streams),
         Command::Meaning(meaning) => meaning.run(&streams),
         Command::Rank(rank) => rank.run(&streams),
         Command::Rehearse(rehearse) => rehearse.run(&streams),

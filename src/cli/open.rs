@@ -151,6 +151,39 @@ fn read_sheet(
     }
 }
 
+/// Says in a line that the wire list of a job has mistakes.
+pub(super) fn mention_wires(knowledge: &Knowledge, job: &Job, streams: &Streams) {
+    let errors = crate::wiring::check(knowledge, job).iter().filter(|problem| problem.is_error()).count();
+    if errors > 0 {
+        let noun = if errors == 1 { "mistake" } else { "mistakes" };
+        let mut page = Page::new(streams.err);
+        page.said(
+            Role::Warning,
+            &format!("The wire list of this sheet has {errors} {noun}: `whytrip check FILE` lists them."),
+        );
+        streams.talk(&page.finish());
+    }
+}
+
+/// Whether the wire list of a job is without mistakes that stop the work; what is only poor is told and stops nothing.
+pub(super) fn sound_wires(
+    knowledge: &Knowledge,
+    job: &Job,
+    sources: &Sources,
+    streams: &Streams,
+) -> Result<(), Failure> {
+    let found = crate::wiring::check(knowledge, job);
+    if !found.is_empty() {
+        streams.talk(&problems(&found, sources, streams.err));
+    }
+    if found.iter().any(Diagnostic::is_error) {
+        return Err(Failure::new("the wire list has mistakes; nobody should touch a wire by it").hint(
+            "correct the list: `whytrip check FILE` lists all of them, `whytrip meaning CODE` explains one",
+        ));
+    }
+    Ok(())
+}
+
 /// The model of that knowledge for that job at that stage.
 pub(super) fn compile(
     knowledge: &Knowledge,

@@ -118,6 +118,22 @@ impl Markdown {
         }
     }
 
+    /// A list of boxes to tick, under a heading and perhaps a line.
+    pub(super) fn ticks(&mut self, heading: &str, items: impl Iterator<Item = String>) {
+        let _ = write!(self.text, "\n## {heading}\n\n");
+        for item in items {
+            let _ = writeln!(self.text, "- [ ] {}", escaped(&item));
+        }
+    }
+
+    /// Empty lines to write on.
+    pub(super) fn lines(&mut self, heading: &str, count: usize) {
+        let _ = write!(self.text, "\n## {heading}\n");
+        for _ in 0..count {
+            self.text.push_str("\n\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\\_\n");
+        }
+    }
+
     pub(super) fn left(&mut self, heading: &str, open: &[Left]) {
         let meanwhile = |left: &Left| if left.temporary { " (for the meantime)" } else { "" };
         self.list(heading, open.iter().map(|left| format!("{}{}", left.text, meanwhile(left))));

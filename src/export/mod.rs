@@ -6,6 +6,7 @@
 //! belong to; JSON holds numbers as they are, with a `format` by which its shape is known.
 
 pub mod chart;
+mod check_sheet;
 mod clean;
 mod json;
 mod markdown;
@@ -15,6 +16,7 @@ mod record;
 mod time;
 mod wire;
 
+pub use check_sheet::{check_sheet_json, check_sheet_markdown};
 pub use clean::clean;
 pub use json::{note_json, ranking_json, slip_json};
 pub use markdown::{note_markdown, slip_markdown};
@@ -22,4 +24,4 @@ pub use note_line::note_line;
 pub use number::{about, factor, minutes, money, share, words};
 pub use record::{record_json, record_line, record_markdown, taken_line};
 pub use time::moment;
-pub use wire::{deviation_text, wire_ends};
+pub use wire::{deviation_text, wire_ends, wire_notes, wire_row};

@@ -15,6 +15,33 @@ fn end(end: &End) -> String {
     if end.name == end.device { label } else { format!("{label} ({})", clean(&end.name)) }
 }
 
+/// Both terminals and what goes with the connection, in a line.
+#[must_use]
+pub fn wire_row(connection: &Connection) -> String {
+    let mut parts = vec![format!("{} to {}", connection.near.label(), connection.far.label())];
+    parts.extend(wire_notes(connection));
+    clean(&parts.join("; ")).into_owned()
+}
+
+/// Conductor, part between the ends, polarity.
+#[must_use]
+pub fn wire_notes(connection: &Connection) -> Vec<String> {
+    let mut parts = Vec::new();
+    if !connection.conductor.is_empty() {
+        parts.push(connection.conductor.clone());
+    }
+    if !connection.through.is_empty() {
+        parts.push(format!("through: {}", connection.through));
+    }
+    if connection.polarity_sensitive {
+        parts.push("ends may not be exchanged".to_owned());
+    }
+    for end in [&connection.near, &connection.far].into_iter().filter(|end| !end.by.is_empty()) {
+        parts.push(format!("at {}: {}", end.device, end.by));
+    }
+    parts
+}
+
 /// What is wrong, in a sentence.
 #[must_use]
 pub fn deviation_text(wrong: &WireDeviation) -> String {

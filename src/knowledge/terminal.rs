@@ -114,6 +114,8 @@ pub struct TerminalRole {
     pub wants: Option<Text>,
     /// Such a name does not say when the contact is closed.
     pub unclear: bool,
+    /// Who works at this end, where that is not the electrician's: a competence.
+    pub by: Option<Name>,
     /// How many conductors one terminal holds.
     pub holds: usize,
     /// Of a data pair: how many end resistors the whole bus has.

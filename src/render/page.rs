@@ -52,6 +52,13 @@ impl Page {
         self.block(None, text, &first, &rest)
     }
 
+    /// A box to tick on paper, with a number or none.
+    pub fn ticked(&mut self, number: &str, text: &str) -> &mut Self {
+        let first = if number.is_empty() { "[ ] ".to_owned() } else { format!("[ ] {number:>3}  ") };
+        let rest = " ".repeat(first.len());
+        self.block(None, text, &first, &rest)
+    }
+
     /// A paragraph indented under what stands above.
     pub fn under(&mut self, text: &str) -> &mut Self {
         self.block(None, text, "    ", "    ")

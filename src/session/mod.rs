@@ -4,6 +4,7 @@
 //! next ([`View`]), the ranking with its reasons, the call note, the hand-over slip. No I/O and no clock; the same
 //! events over the same package give the same state ([`Session::replay`]).
 
+pub mod check_sheet;
 pub mod dialogue;
 pub mod event;
 pub mod hear;

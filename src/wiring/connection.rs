@@ -22,9 +22,40 @@ pub struct End {
     pub row: String,
     /// Where it is.
     pub at: Whereabouts,
+    /// The enclosure by name; empty where it is at the unit itself.
+    pub enclosure: String,
+    /// The place by name.
+    pub place: String,
+    /// Who works at this end, by name, where the package says so.
+    pub by: String,
 }
 
 impl End {
+    /// Where it is, for people: `the control panel`, `the drive's own enclosure of VFD-3 (on the roof)`.
+    #[must_use]
+    pub fn place(&self) -> String {
+        let beside = if self.at.is_panel() || self.place.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", self.place)
+        };
+        match &self.at.unit {
+            Some(unit) if self.enclosure.is_empty() => format!("{unit}{beside}"),
+            Some(unit) => format!("{} of {unit}{beside}", self.enclosure),
+            None => format!("{}{beside}", self.enclosure),
+        }
+    }
+
+    /// The device with its name for people: `VFD-3 (drive of the broiler fan)`.
+    #[must_use]
+    pub fn device_name(&self) -> String {
+        if self.name == self.device {
+            self.device.clone()
+        } else {
+            format!("{} ({})", self.device, self.name)
+        }
+    }
+
     /// `DEVICE:TERMINAL`.
     #[must_use]
     pub fn label(&self) -> String {
@@ -152,11 +183,19 @@ fn connection(list: &WireList<'_>, wire: usize, ends: [usize; 2]) -> Connection 
         conductor: form.conductor.clone(),
         polarity_sensitive: form.polarity_sensitive,
         through: form.through.clone(),
-        carries: list.carries(potential),
+        carries: carries(list, [near, far], potential),
         neighbours: Vec::new(),
         sides,
         rows: [far, near].into_iter().filter_map(row).collect(),
     }
+}
+
+/// What a connection carries: by its own ends, a shield before the earth that it is landed on; else by what it leads to.
+fn carries(list: &WireList<'_>, ends: [usize; 2], potential: usize) -> Option<Carries> {
+    let own: Vec<Carries> =
+        ends.into_iter().filter_map(|end| list.role(end)).map(|role| role.carries).collect();
+    let shield = own.iter().find(|carries| **carries == Carries::Shield);
+    shield.or_else(|| own.first()).copied().or_else(|| list.carries(potential))
 }
 
 fn end(list: &WireList<'_>, at: usize) -> End {
@@ -168,6 +207,19 @@ fn end(list: &WireList<'_>, at: usize) -> End {
         name: name.unwrap_or(&terminal.device).clone(),
         terminal: terminal.name.clone(),
         row: list.role(at).map_or_else(String::new, |role| role.name.value.clone()),
+        by: list.role(at).and_then(|role| role.by.as_ref()).map_or_else(String::new, |by| {
+            let known = list.knowledge.practice.competences.iter().find(|known| known.id.value == by.value);
+            known.map_or(&by.value, |known| &known.name.value).clone()
+        }),
+        enclosure: terminal.at.enclosure.as_deref().map_or_else(String::new, |id| {
+            let known = list.knowledge.practice.enclosures.iter().find(|known| known.id.value == *id);
+            known.map_or(id, |known| &known.name.value).to_owned()
+        }),
+        place: {
+            let id = terminal.at.place.as_str();
+            let known = list.knowledge.practice.places.iter().find(|known| known.id.value == id);
+            known.map_or(id, |known| &known.name.value).to_owned()
+        },
         at: terminal.at.clone(),
     }
 }

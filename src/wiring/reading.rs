@@ -5,7 +5,7 @@
 //! round are turned on, one that leads nowhere back is misplaced. Invariants: a deviation is told once; every connection
 //! without a good reading is unread or in a deviation.
 
-use super::connection::{Connection, Side};
+use super::connection::{Connection, Row, Side};
 use crate::knowledge::Wrong;
 
 /// The latest word on a connection.
@@ -177,29 +177,30 @@ fn causes_of(connections: &[Connection], deviation: &Deviation) -> Vec<String> {
             let own = sides.filter(|own| own.unit == *unit && !own.cause.is_empty()).take(1);
             own.map(|own| format!("{unit}/{}", own.cause)).collect()
         }
-        Deviation::Exchanged(a, b) => match same_row(connections, *a, *b) {
-            Some(cause) => cause.into_iter().collect(),
-            None => crossed(connections, &[*a, *b]),
-        },
+        Deviation::Exchanged(a, b) => {
+            in_a_row(connections, *a, *b).unwrap_or_else(|| crossed(connections, &[*a, *b]))
+        }
         Deviation::Misplaced(a, _) => crossed(connections, &[*a]),
         Deviation::TurnedOn(all) => crossed(connections, all),
     }
 }
 
-/// Two that end at one row of one unit: what exchanged conductors are there.
-fn same_row(connections: &[Connection], a: usize, b: usize) -> Option<Option<String>> {
-    let mut shared = connections[a]
-        .rows
-        .iter()
-        .filter(|row| {
-            connections[b].rows.iter().any(|other| other.unit == row.unit && other.role == row.role)
-        })
-        .peekable();
-    shared.peek()?;
-    Some(shared.find_map(|row| {
+/// Of two that end at one row of one unit: what exchanged conductors are there; nothing where they are alike at both ends.
+/// `None`: they belong to different units.
+fn in_a_row(connections: &[Connection], a: usize, b: usize) -> Option<Vec<String>> {
+    let same =
+        |row: &&Row| connections[b].rows.iter().any(|other| other.unit == row.unit && other.role == row.role);
+    let rows = &connections[a].rows;
+    let shared: Vec<&Row> = rows.iter().filter(same).collect();
+    let cause = shared.iter().find_map(|row| {
         let found = row.found.iter().find(|found| found.0 == Wrong::Exchanged)?;
         Some(format!("{}/{}", row.unit, found.1))
-    }))
+    });
+    match cause {
+        Some(cause) => Some(vec![cause]),
+        None if !shared.is_empty() && shared.len() == rows.len() => Some(Vec::new()),
+        None => None,
+    }
 }
 
 fn crossed(connections: &[Connection], all: &[usize]) -> Vec<String> {

@@ -61,6 +61,7 @@ fn help_is_as_written_down() {
         "cases",
         "note",
         "slip",
+        "wiring",
         "check",
         "meaning",
         "rank",

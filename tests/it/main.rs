@@ -39,4 +39,5 @@ mod store;
 mod tidy;
 mod walk_along;
 mod wiring;
+mod wiring_readings;
 mod yaml;

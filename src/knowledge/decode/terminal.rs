@@ -1,7 +1,7 @@
 //! The terminals of a component.
 
-use super::Decoder;
 use super::component::list;
+use super::{Decoder, Sort};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::{Carries, Flow, Legs, Name, NameplateKey, Relation, TerminalRole, Text, Wrong};
 use crate::source::Spanned;
@@ -60,6 +60,7 @@ impl Decoder<'_> {
         let (partner, count, volts) = (key("of", relations), key("count", keys), key("volts", keys));
         let mut text = |key: &'static str| f.get(key, self.problems).and_then(|node| self.text(node, key));
         let (closed_when, wants) = (text("closed-when"), text("wants"));
+        let by = f.get("by", self.problems).and_then(|node| self.declared(node, Sort::Competence));
         let holds = f.get("holds", self.problems).and_then(|node| self.count(node, "holds"));
         let ends = f.get("ends", self.problems).and_then(|node| self.count(node, "ends"));
         let mut found = Vec::new();
@@ -87,6 +88,7 @@ impl Decoder<'_> {
             closed_when,
             wants,
             unclear,
+            by,
             holds: holds.unwrap_or(HOLDS),
             ends,
             found,

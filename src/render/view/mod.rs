@@ -4,6 +4,7 @@
 //! question stands at a time; the words of the trade come from the views, only the words between them are from here.
 
 mod bibliography;
+mod check_sheet;
 mod closing;
 mod note;
 mod on_chart;
@@ -17,6 +18,7 @@ mod step;
 mod wires;
 
 pub use bibliography::bibliography;
+pub use check_sheet::check_sheet;
 pub use closing::closing;
 pub use note::note;
 pub use on_chart::on_chart;

@@ -201,6 +201,12 @@ fn power_up(page: &mut Page, step: &PowerUpStep, fresh: bool) {
             return;
         }
     }
+    // Behind the last connection the question alone.
+    if let Some(list) = step.walk.as_ref().filter(|list| list.next.is_none() && !fresh) {
+        page.labelled(Role::Step, &format!("{} of {}", step.number, step.of), &step.say);
+        page.under(&format!("All {} connections of the wire list are good.", list.of));
+        return;
+    }
     cautions(page, &step.conditions.cautions);
     place(page, &step.conditions);
     if step.once_more {

@@ -3,7 +3,7 @@
 use super::super::Role;
 use super::super::page::Page;
 use super::all;
-use crate::export::{deviation_text, wire_ends};
+use crate::export::{deviation_text, wire_ends, wire_notes};
 use crate::session::prompt::{Walk, WireAsked, WireDeviation};
 
 /// How far the walk is, what is wrong so far where the whole question is shown, and the connection whose turn it is.
@@ -25,16 +25,7 @@ fn connection(page: &mut Page, asked: &WireAsked, walk: &Walk, whole: bool) {
     let connection = &asked.connection;
     let label = format!("Connection {} of {}", connection.number, walk.of);
     page.labelled(Role::Step, &label, &wire_ends(connection));
-    let mut parts: Vec<String> = Vec::new();
-    if !connection.conductor.is_empty() {
-        parts.push(connection.conductor.clone());
-    }
-    if !connection.through.is_empty() {
-        parts.push(format!("through: {}", connection.through));
-    }
-    if connection.polarity_sensitive {
-        parts.push("ends may not be exchanged".to_owned());
-    }
+    let parts = wire_notes(connection);
     if !parts.is_empty() {
         page.under(&parts.join("; "));
     }

@@ -11,7 +11,11 @@ impl Dialogue {
     pub(super) fn wires(&mut self, line: &str, view: &View, at: i64, turn: &mut Turn) -> bool {
         use Prompt::{Closed, Emergencies, Emergency, HandedOver};
         let busy = matches!(view.prompt, Emergencies(_) | Emergency(_) | HandedOver(_) | Closed(_));
-        if busy || self.asks() || self.session.model().connections.is_empty() {
+        if busy || self.session.model().connections.is_empty() {
+            return false;
+        }
+        // A bare word answers the question of the dialogue's own, where one stands.
+        if self.asks() && !line.contains(|c: char| c.is_ascii_digit()) {
             return false;
         }
         let asked = match &view.prompt {
@@ -28,6 +32,7 @@ impl Dialogue {
             }
             WiresHeard::Found(found) => found,
         };
+        self.drop_own();
         let before = self.session.wrong_wires();
         let id = |at: usize| self.session.model().connections[at].id.clone();
         let by = self.by();
