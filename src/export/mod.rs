@@ -22,6 +22,6 @@ pub use json::{note_json, ranking_json, slip_json};
 pub use markdown::{note_markdown, slip_markdown};
 pub use note_line::note_line;
 pub use number::{about, factor, minutes, money, share, words};
-pub use record::{record_json, record_line, record_markdown, taken_line};
+pub use record::{record_json, record_line, record_markdown, taken_line, wires_lines};
 pub use time::moment;
 pub use wire::{deviation_text, wire_ends, wire_notes, wire_row};

@@ -31,6 +31,20 @@ pub fn record_line(step: &RecordStep, zone: &TimeZone) -> String {
     format!("{}{limit}: {came}", step.say.trim_end_matches(['.', '?']))
 }
 
+/// The field wiring in words: how many connections are good, what was wrong; nothing where there is no wire list.
+#[must_use]
+pub fn wires_lines(record: &Record) -> Vec<String> {
+    let (good, of) = record.wires;
+    if of == 0 {
+        return Vec::new();
+    }
+    let wrong = record.wires_wrong.iter().map(|(text, mended)| {
+        let now = if *mended { "put right, good" } else { "OPEN" };
+        format!("{text}; {now}")
+    });
+    std::iter::once(format!("{good} of {of} connections good")).chain(wrong).collect()
+}
+
 /// The commissioning record; times in the given zone.
 #[must_use]
 pub fn record_markdown(record: &Record, zone: &TimeZone) -> String {
@@ -47,6 +61,7 @@ pub fn record_markdown(record: &Record, zone: &TimeZone) -> String {
         format!("{}: {}; {cured}", deviation.say, taken_line(&deviation.taken, "", zone))
     });
     out.list("Deviations", deviations);
+    out.list("Field wiring", wires_lines(record).into_iter());
     out.list("Done about them", record.done.iter().cloned());
     out.left("Temporary measures, open", &record.open);
     let settled = record.settled.iter().map(|(text, to)| {
@@ -91,6 +106,11 @@ pub fn record_json(record: &Record) -> Value {
         "complete": record.complete,
         "steps": steps.collect::<Vec<Value>>(),
         "deviations": deviations.collect::<Vec<Value>>(),
+        "wires": {
+            "good": record.wires.0,
+            "of": record.wires.1,
+            "wrong": record.wires_wrong.iter().map(|(text, good)| json!({"text": text, "good_now": good})).collect::<Vec<Value>>(),
+        },
         "done": record.done,
         "open": record.open.iter().map(|left| left.text.clone()).collect::<Vec<String>>(),
         "settled": settled.collect::<Vec<Value>>(),

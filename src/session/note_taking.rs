@@ -8,6 +8,7 @@ use super::people::described;
 use super::ranking::{Certainty, Ranked};
 use super::records::Fate;
 use super::steps::outcome_name;
+use super::wires;
 use crate::model::practice::WorkState;
 
 impl<'a> Insight<'a> {
@@ -130,30 +131,12 @@ impl<'a> Insight<'a> {
             }
             // Of many good connections nothing is said: what was wrong, and that it was put right.
             What::WireRead { wire, found, by } => {
-                let position = |id: &str| model.connections.iter().position(|c| c.id == *id);
-                let Some(at) = position(wire) else { return Vec::new() };
                 let earlier = self.state.entries.iter().take_while(|earlier| earlier.no < entry.no);
-                let mended = *found == WireFound::Good
-                    && earlier.into_iter().any(|earlier| {
-                        matches!(&earlier.what, What::WireRead { wire: same, found, .. } if same == wire && *found != WireFound::Good)
-                    });
-                let number = |id: &str| position(id).map_or_else(|| id.to_owned(), |at| (at + 1).to_string());
-                let text = match found {
-                    WireFound::Good if !mended => return Vec::new(),
-                    WireFound::Good => "good".to_owned(),
-                    WireFound::Open => "open".to_owned(),
-                    WireFound::Missing => "not there".to_owned(),
-                    WireFound::At(other) => format!("at the place of connection {}", number(other)),
-                    WireFound::Joined(other) => format!("joined to connection {}", number(other)),
-                };
-                let connection = &model.connections[at];
-                let about = format!(
-                    "Connection {}, {} to {}",
-                    at + 1,
-                    connection.near.label(),
-                    connection.far.label()
-                );
-                vec![line(NoteKind::Step, &about, &text, by)]
+                let wrong = |what: &What| matches!(what, What::WireRead { wire: same, found, .. } if same == wire && *found != WireFound::Good);
+                let told =
+                    *found != WireFound::Good || earlier.into_iter().any(|earlier| wrong(&earlier.what));
+                let words = wires::words(model, wire, found).filter(|_| told);
+                words.into_iter().map(|(about, text)| line(NoteKind::Step, &about, &text, by)).collect()
             }
             What::StepPassedOver { step, words } => {
                 let form = model.procedure.steps.iter().find(|form| form.id == *step);

@@ -68,6 +68,24 @@ pub(crate) fn evidence(model: &Model, entries: Vec<Entry>) -> Vec<Entry> {
     told
 }
 
+/// A reading in words: the connection, what was found. `None`: the list no longer has it.
+pub(crate) fn words(model: &Model, wire: &str, found: &WireFound) -> Option<(String, String)> {
+    let connection = model.connections.iter().find(|connection| connection.id == wire)?;
+    let number = |id: &String| {
+        let other = model.connections.iter().find(|connection| connection.id == *id);
+        other.map_or_else(|| id.clone(), |other| other.number.to_string())
+    };
+    let (near, far) = (connection.near.label(), connection.far.label());
+    let text = match found {
+        WireFound::Good => "good".to_owned(),
+        WireFound::Open => "open".to_owned(),
+        WireFound::Missing => "not there".to_owned(),
+        WireFound::At(other) => format!("at the place of connection {}", number(other)),
+        WireFound::Joined(other) => format!("joined to connection {}", number(other)),
+    };
+    Some((format!("Connection {}, {near} to {far}", connection.number), text))
+}
+
 /// What is expected at a connection, where the package says so.
 pub(crate) fn expected<'a>(
     connection: &Connection,

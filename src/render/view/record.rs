@@ -5,7 +5,7 @@ use jiff::tz::TimeZone;
 use super::super::Role;
 use super::super::page::Page;
 use super::step::open;
-use crate::export::{moment, record_line, taken_line};
+use crate::export::{moment, record_line, taken_line, wires_lines};
 use crate::session::power_up::record::Record;
 
 /// The record: who, when, every step with its limit, what deviated, what is open, who signs.
@@ -31,6 +31,13 @@ pub fn record(page: &mut Page, record: &Record, zone: &TimeZone) {
         for deviation in &record.deviations {
             let cured = if deviation.cured { "confirmed later" } else { "OPEN" };
             page.point(&format!("{}: {}; {cured}", deviation.say, taken_line(&deviation.taken, "", zone)));
+        }
+    }
+    let wires = wires_lines(record);
+    if !wires.is_empty() {
+        page.heading("Field wiring");
+        for line in &wires {
+            page.point(line);
         }
     }
     if !record.done.is_empty() {

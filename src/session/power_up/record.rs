@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use crate::session::event::{Event, EventNo, What};
+use crate::session::event::{Event, EventNo, What, WireFound};
 use crate::session::insight::Insight;
 use crate::session::people::described;
 use crate::session::prompt::Left;
+use crate::session::wires;
+use crate::wiring::Reading;
 
 /// The commissioning record.
 #[derive(Clone, PartialEq, Debug)]
@@ -24,6 +26,10 @@ pub struct Record {
     pub steps: Vec<RecordStep>,
     /// What deviated, in the order in which it was found.
     pub deviations: Vec<Deviation>,
+    /// The connections of the wire list: how many are good, of how many.
+    pub wires: (usize, usize),
+    /// What was wrong with connections, in the order in which it was found: in words, and whether it is good now.
+    pub wires_wrong: Vec<(String, bool)>,
     /// What was done about causes, in order.
     pub done: Vec<String>,
     /// What is open still.
@@ -134,6 +140,13 @@ impl Insight<'_> {
                 signatures.push(name.clone());
             }
         }
+        let good = |at: usize| state.wires.get(at) == Some(&Reading::Good);
+        let wires_wrong = state.entries.iter().filter_map(|entry| {
+            let What::WireRead { wire, found, .. } = &entry.what else { return None };
+            let at = model.connections.iter().position(|connection| connection.id == *wire)?;
+            let (about, text) = wires::words(model, wire, found).filter(|_| *found != WireFound::Good)?;
+            Some((format!("{about}: {text}"), good(at)))
+        });
         let closing = self.closing();
         let open = state.open();
         let settled = state.things.iter().filter_map(|thing| thing.settled());
@@ -144,6 +157,8 @@ impl Insight<'_> {
             people,
             from_to: (log.first().map_or(0, |event| event.at), log.last().map_or(0, |event| event.at)),
             deviations: deviations.collect(),
+            wires: ((0..state.wires.len()).filter(|&at| good(at)).count(), state.wires.len()),
+            wires_wrong: wires_wrong.collect(),
             done: closing.done,
             settled: settled.collect(),
             complete: steps.iter().all(|step| step.confirmed) && open.is_empty(),
