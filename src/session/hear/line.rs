@@ -3,7 +3,7 @@
 //! In: the words of a line that holds no emergency. Out: everything that it says, in its order, or what is in doubt. The
 //! answer to the present question goes first; then people, symptoms, fault numbers, work state and place. A clause without
 //! a unit takes that of the clause before it. Invariant: what is not understood is never dropped silently when nothing
-//! else in the line was; filler is.
+//! else in the line was, nor when it speaks in words that are known here; filler is.
 
 use super::answer::{Answered, answer, volunteered_number, with_table};
 use super::assent::sure;
@@ -114,8 +114,10 @@ pub(super) struct Gathered {
     pub meanings: Vec<Meaning>,
     /// The first thing in doubt.
     pub first_doubt: Option<Unclear>,
-    /// Words that carry meaning and were not understood.
+    /// Something carried meaning and was not understood.
     lost: bool,
+    /// The first clause of it that has words of the trade: worth saying that it was not understood.
+    lost_words: Option<String>,
 }
 
 impl Gathered {
@@ -131,7 +133,15 @@ impl Gathered {
                 unclear.understood = self.meanings;
                 Heard::Unclear(unclear)
             }
-            None if !self.meanings.is_empty() => Heard::Understood(self.meanings),
+            None if !self.meanings.is_empty() => match self.lost_words {
+                None => Heard::Understood(self.meanings),
+                Some(words) => Heard::Unclear(Unclear {
+                    understood: self.meanings,
+                    words,
+                    doubt: Doubt::NothingFits,
+                    choices: Vec::new(),
+                }),
+            },
             None if self.lost => Heard::Unclear(Unclear {
                 understood: Vec::new(),
                 words: line.trim().chars().take(200).collect(),
@@ -238,7 +248,16 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
                 Some(meaning) => heard.meanings.push(meaning),
                 None => match other {
                     Said::Doubtful(unclear) => heard.doubt(unclear),
-                    _ => heard.lost |= content > 0 || pieces.len() == 1,
+                    _ => {
+                        heard.lost |= content > 0 || pieces.len() == 1;
+                        let of_the_trade = (0..tokens.len())
+                            .filter(|&at| tokens[at].part == Part::Content && !words[at].is_empty())
+                            .count();
+                        if of_the_trade > 1 {
+                            let clause = Clause { line, tokens: &tokens, known: &words, sure: sure(&tokens) };
+                            heard.lost_words.get_or_insert_with(|| clause.words());
+                        }
+                    }
                 },
             },
         }
