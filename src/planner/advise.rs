@@ -5,6 +5,7 @@
 
 use super::advice::{Advice, Sent, Step, Way, Why};
 use super::base_plan::{Act, ON_THE_SLIP, base_plan, sent_plan};
+use super::begun::begun;
 use super::belief::Belief;
 use super::compose::{Composed, Composer};
 use super::effort::Budget;
@@ -70,8 +71,11 @@ pub(super) fn advise_on(
     if let Some(settled) = settled(situation) {
         return settled;
     }
-    let whole = advise_together(model, situation, believed, budget);
-    one_at_a_time::better(whole, situation, |alone| advise_together(model, alone, believed, budget))
+    let plan = |situation: &Situation| {
+        let whole = advise_together(model, situation, believed, budget);
+        one_at_a_time::better(whole, situation, |alone| advise_together(model, alone, believed, budget))
+    };
+    begun(model, situation, &plan).unwrap_or_else(|| plan(situation))
 }
 
 /// The advice that has all complaints of the situation cured together.

@@ -12,6 +12,7 @@ pub mod advice;
 mod allowed;
 mod advise;
 mod base_plan;
+mod begun;
 mod belief;
 mod candidates;
 mod compose;

@@ -13,6 +13,9 @@ pub struct Situation {
     pub person: Person,
     /// The work state; `None`: not known, so that it has to be confirmed before anything else.
     pub work_state: Option<WorkStateIx>,
+    /// The work state before, where it was changed and nothing was learned or done since: what the change was made for
+    /// comes next.
+    pub came_from: Option<WorkStateIx>,
     /// Where that person is.
     pub place: PlaceIx,
     /// Findings reported abnormal as what is wrong. All of them have to be retaken normal in the end.
@@ -40,6 +43,7 @@ impl Situation {
         Self {
             person,
             work_state: Some(WorkStateIx(0)),
+            came_from: None,
             place,
             complaints: Vec::new(),
             evidence: Evidence::default(),

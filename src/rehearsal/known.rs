@@ -103,6 +103,7 @@ impl Known {
         };
         let mut situation = Situation::new(caller.person, at.place);
         situation.work_state = Some(at.state);
+        situation.came_from = at.came_from;
         situation.complaints = self.complaints.clone();
         situation.evidence = self.evidence();
         situation.set_aside = self.set_aside.clone();
@@ -115,7 +116,7 @@ impl Known {
 
     /// The state as a key: equal keys get equal advice.
     pub(super) fn key(&self, at: &Whereabouts) -> Vec<u32> {
-        let mut key = vec![at.place.0, at.state.0];
+        let mut key = vec![at.place.0, at.state.0, at.came_from.map_or(u32::MAX, |state| state.0)];
         let mut part = |items: &mut dyn Iterator<Item = u32>| {
             key.extend(items);
             key.push(u32::MAX);

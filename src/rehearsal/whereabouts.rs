@@ -8,13 +8,15 @@ use crate::model::practice::{Practice, Terms};
 pub(super) struct Whereabouts {
     pub(super) place: PlaceIx,
     pub(super) state: WorkStateIx,
+    /// The work state before, where nothing was done since it was changed.
+    pub(super) came_from: Option<WorkStateIx>,
     pub(super) minutes: f64,
 }
 
 impl Whereabouts {
     /// At the panel, energised.
     pub(super) const fn start() -> Self {
-        Self { place: PlaceIx(0), state: WorkStateIx(0), minutes: 0.0 }
+        Self { place: PlaceIx(0), state: WorkStateIx(0), came_from: None, minutes: 0.0 }
     }
 
     /// Goes to a place: half of a place's minutes each way, through the panel.
@@ -30,11 +32,13 @@ impl Whereabouts {
     pub(super) fn act(&mut self, practice: &Practice, terms: &Terms) {
         self.go(practice, terms.place);
         self.minutes += terms.minutes.unwrap_or(0.0);
+        self.came_from = None;
     }
 
     /// Enters a work state.
     pub(super) fn enter(&mut self, practice: &Practice, state: WorkStateIx) {
         self.act(practice, &practice.work_states[state.at()].enter);
+        self.came_from = Some(self.state);
         self.state = state;
     }
 
@@ -43,6 +47,7 @@ impl Whereabouts {
         if self.state != WorkStateIx(0) {
             let terms = practice.work_states[self.state.at()].back.clone();
             self.act(practice, &terms);
+            self.came_from = Some(self.state);
             self.state = WorkStateIx(0);
         }
     }

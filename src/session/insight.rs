@@ -178,6 +178,7 @@ impl<'a> Insight<'a> {
         };
         let mut situation = Situation::new(state.present.person, state.place);
         situation.work_state = Some(standing);
+        situation.came_from = state.came_from.filter(|&from| from != standing);
         situation.complaints = state.complaints.clone();
         situation.evidence = self.belief().assembled.evidence.clone();
         situation.answered = state

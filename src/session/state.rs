@@ -17,7 +17,7 @@ use super::wires;
 use super::work::{START, Standing, Work};
 use crate::model::Model;
 use crate::model::catalog::Stage;
-use crate::model::index::{FindingIx, FixIx, PlaceIx, TestIx};
+use crate::model::index::{FindingIx, FixIx, PlaceIx, TestIx, WorkStateIx};
 use crate::model::practice::Terms;
 use crate::wiring::Reading;
 
@@ -64,6 +64,8 @@ pub(crate) struct State {
     pub(crate) there: Option<bool>,
     /// All that was left in another state.
     pub(crate) things: Vec<LeftThing>,
+    /// The work state before, where it was changed and nothing was told or done since.
+    pub(crate) came_from: Option<WorkStateIx>,
     /// Where the person is.
     pub(crate) place: PlaceIx,
     /// Tests that those present cannot tell, or will not do.
@@ -126,6 +128,7 @@ impl State {
             complaints: complaints(model, &records, power_up.as_ref()),
             there: theres.last().map(|at| at.1),
             things: things(model, log, &entries),
+            came_from: None,
             place: PlaceIx(0),
             set_aside: BTreeSet::new(),
             declined: BTreeSet::new(),
@@ -150,7 +153,16 @@ impl State {
 
     /// The parts of the state for which the last event of a kind decides.
     fn walk(&mut self, model: &Model, entries: &[Entry]) {
+        let work_state = |id: &str| {
+            model.practice.work_states.iter().position(|state| state.id == id).map(WorkStateIx::new)
+        };
         for entry in entries {
+            self.came_from = match &entry.what {
+                What::WorkStep { .. } => Some(START),
+                What::BackStep { state, .. } => work_state(state),
+                What::Note { .. } => self.came_from,
+                _ => None,
+            };
             if !matches!(entry.what, What::Started { .. } | What::Resumed { .. }) {
                 self.notice_due = false;
             }

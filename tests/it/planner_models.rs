@@ -441,6 +441,24 @@ proptest! {
         }
     }
 
+    /// Nobody locks out, or brings back, for a step that is then not taken.
+    #[test]
+    fn a_change_of_work_state_is_followed_by_what_it_was_made_for(seed in any::<u64>()) {
+        let model = random_model(seed);
+        let mut situation = random_situation(&model, seed);
+        let Ok(before) = advise(&model, &situation, &QUICK) else { return Ok(()) };
+        situation.came_from = situation.work_state;
+        match before.step {
+            Step::Enter(state) => situation.work_state = Some(state),
+            Step::Return(_) => situation.work_state = Some(ENERGISED),
+            _ => return Ok(()),
+        }
+        let after = advise(&model, &situation, &QUICK).unwrap();
+        prop_assert_eq!(Some(&after.step), before.why.aim.as_ref());
+        prop_assert!(after.expected_minutes <= before.expected_minutes);
+        check(&model, &situation, &after);
+    }
+
     #[test]
     fn a_more_able_person_is_no_slower(seed in any::<u64>()) {
         let model = random_model(seed);

@@ -34,7 +34,14 @@ pub(super) struct Outcomes<'a> {
 impl Outcomes<'_> {
     /// The ways on from `position` by `step`, those at least as likely as `least`; `there` is the position after the step
     /// before anything is told. What is missing to 1 is rarer, or could not be computed.
-    pub(super) fn of(&mut self, position: &Position, step: &Step, there: Position, least: f64) -> Vec<Way> {
+    pub(super) fn of(
+        &mut self,
+        position: &Position,
+        step: &Step,
+        mut there: Position,
+        least: f64,
+    ) -> Vec<Way> {
+        there.situation.came_from = None;
         let only = |to: Position| vec![Way { found: Vec::new(), chance: 1.0, to }];
         match step {
             Step::Test(at) => self.test(position, *at, there, least),
@@ -50,6 +57,7 @@ impl Outcomes<'_> {
             Step::Enter(_) | Step::Return(_) => {
                 let mut to = there;
                 to.changes += 1;
+                to.situation.came_from = position.situation.work_state;
                 only(to)
             }
             Step::Prove => self.prove(there, least),

@@ -85,7 +85,9 @@ impl Position {
         for bits in [situation.person.competences.0, situation.person.instruments.0] {
             key.extend([bits as u64, (bits >> 64) as u64]);
         }
-        key.push(situation.work_state.map_or(u64::MAX, |state| state.at() as u64));
+        for state in [situation.work_state, situation.came_from] {
+            key.push(state.map_or(u64::MAX, |state| state.at() as u64));
+        }
         key.extend([
             situation.place.at() as u64,
             situation.standstill_per_minute.to_bits(),
