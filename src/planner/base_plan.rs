@@ -32,6 +32,9 @@ pub(crate) const NOTHING: f64 = 1e-9;
 /// trip. A judgement: a van carries what is likely, not everything.
 pub(crate) const ON_THE_SLIP: f64 = 0.1;
 
+/// Stopping after some fixes is looked at where those cured by them would have cost so many times the dearest stop.
+const CURED: f64 = 1.5;
+
 /// A class of candidates with what is gone of it.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub(crate) struct Item {
@@ -311,6 +314,7 @@ fn own(
     let at_once = best_of(prepared, other, remaining, rests, from, without);
     if dear {
         let known = at_once.map_or(without, |(value, _)| value);
+        let stopping = known.min(order.alive[0] * prepared.dearest_stop);
         let mut better = false;
         let mut before = match crew.proof {
             Proof::Takes { cost, .. } => cost * order.alive[0],
@@ -325,6 +329,11 @@ fn own(
                 done[fix] = true;
             }
             if order.alive[count] <= 0.0 || !CUTS.contains(&count) || (count == 0 && !from.unproven) {
+                continue;
+            }
+            // Those who are still there cost about what all cost at once, less what the cured ones would.
+            let cured = order.alive[0] - order.alive[count];
+            if stopping - CURED * cured * prepared.dearest_stop + before >= known {
                 continue;
             }
             let Some(left) = order.left(false, count) else { continue };

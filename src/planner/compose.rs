@@ -17,6 +17,7 @@ use super::problem::{Candidate, Factor, FixForm, Need, Problem, TestForm};
 use super::related::{Related, related};
 use super::situation::Situation;
 use super::standing::Standing;
+use super::travel::Travel;
 use crate::model::Model;
 use crate::model::catalog::Test;
 use crate::model::index::{CauseIx, CompetenceIx, FindingIx, FixIx, TestIx, WorkStateIx};
@@ -253,9 +254,8 @@ impl<'a> Composer<'a> {
             });
             kept.push((*at, findings.clone()));
         }
-        let mut fixes = Vec::new();
-        let mut fix_forms = Vec::new();
-        let mut ask_first = Vec::new();
+        let mut fixes: Vec<(FixIx, Option<Vec<TestIx>>)> = Vec::new();
+        let (mut fix_forms, mut own_fixes) = (Vec::new(), Vec::new());
         for (at, fix) in self.model.fixes.iter().enumerate() {
             let at = FixIx::new(at);
             if self.situation.declined.contains(&at) {
@@ -265,49 +265,32 @@ impl<'a> Composer<'a> {
             if removes.is_empty() {
                 continue;
             }
-            let own = self.fix_for(person, fix, &travel, start);
-            let beyond = own.is_none() && also.is_some();
-            let form = match (own, also.and_then(|other| self.fix_for(other, fix, &everywhere, start))) {
-                (Some((cost, ask)), _) => Some((
-                    FixForm {
-                        cost,
-                        at: self.modes.at(&fix.terms),
-                        removes: removes.clone(),
-                        parts: !fix.parts.is_empty(),
-                    },
-                    ask,
-                )),
-                (None, Some((cost, _))) if beyond => {
-                    let cost = cost + self.detour(&everywhere, &fix.terms, start);
-                    Some((
-                        FixForm { cost, at: Vec::new(), removes: removes.clone(), parts: false },
-                        Vec::new(),
-                    ))
-                }
-                _ => None,
+            let first = self.first_asked(fix);
+            let cost_for =
+                |person: &Person, ways: &Travel| self.fix_for(person, fix, first.as_ref()?, ways, start);
+            let beyond = || {
+                also.and_then(|other| cost_for(other, &everywhere))
+                    .map(|cost| (cost + self.detour(&everywhere, &fix.terms, start), Vec::new()))
             };
+            let own = cost_for(person, &travel).map(|cost| (cost, self.modes.at(&fix.terms)));
+            let mine = own.is_some();
             // Helpers may do it even if the person present may not: it keeps its place, at no price that is ever paid.
-            let (form, ask) = form.unwrap_or_else(|| {
-                (
-                    FixForm {
-                        cost: f64::INFINITY,
-                        at: Vec::new(),
-                        removes: removes.clone(),
-                        parts: !fix.parts.is_empty(),
-                    },
-                    Vec::new(),
-                )
-            });
-            fixes.push(at);
-            fix_forms.push(form);
-            ask_first.push(ask);
+            let (cost, at_modes) = own.or_else(beyond).unwrap_or((f64::INFINITY, Vec::new()));
+            let parts = !fix.parts.is_empty() && (mine || cost.is_infinite());
+            fix_forms.push(FixForm { cost, at: at_modes, removes, parts });
+            fixes.push((at, first));
+            own_fixes.push(mine);
         }
-        let (stops, whom) = self.stops(&fixes, &fix_forms, start);
+        let (stops, whom) = self.stops(&fixes, start);
+        let ask_first = (fixes.iter().zip(own_fixes))
+            .map(|((_, first), mine)| first.clone().filter(|_| mine).unwrap_or_default())
+            .collect();
+        let fixes = fixes.into_iter().map(|(at, _)| at).collect();
         let problem = Problem {
             candidates: self.candidates.clone(),
             tests: forms,
             fixes: fix_forms,
-            proof: self.proof(person),
+            proof: self.proof(person, &travel),
             stops,
             travel,
             start,

@@ -63,9 +63,9 @@ pub struct Budget {
 
 impl Budget {
     /// For simulation and graphs: the one-step look-ahead over fewer samples.
-    pub const QUICK: Self = Self { samples: 96, tests: 16, expansions: 0, seed: 1, explain: false };
+    pub const QUICK: Self = Self { samples: 64, tests: 16, expansions: 0, seed: 1, explain: false };
     /// For a prompt that somebody waits for.
-    pub const FIRST: Self = Self { samples: 256, tests: 48, expansions: 0, seed: 1, explain: true };
+    pub const FIRST: Self = Self { samples: 256, tests: 40, expansions: 0, seed: 1, explain: true };
     /// Looks further while the budget lasts.
     pub const NEAR_OPTIMAL: Self =
         Self { samples: 384, tests: 64, expansions: 4_000, seed: 1, explain: true };

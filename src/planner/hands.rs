@@ -32,36 +32,46 @@ impl Composer<'_> {
         self.situation.done_fixes.contains(&fix) || self.situation.evidence.fixes().any(|done| done == fix)
     }
 
-    /// Cost of a fix for a person, ways aside, and the tests that have to be taken before; `None`: not for them.
+    /// The tests that have to be taken before a fix; `None`: it may not be done as things stand.
+    pub(super) fn first_asked(&self, fix: &Fix) -> Option<Vec<TestIx>> {
+        let mut first: Vec<TestIx> = Vec::new();
+        for (finding, _, chance) in self.to_ask(&self.open_needs(&fix.needs)?, fix.terms.recloses) {
+            let at = self.model.findings[finding.at()].test;
+            if chance < DOUBTFUL || !self.open_needs(&self.model.tests[at.at()].needs)?.is_empty() {
+                return None;
+            }
+            if !first.contains(&at) {
+                first.push(at);
+            }
+        }
+        Some(first)
+    }
+
+    /// Cost of a fix for a person, ways aside, with the tests that have to be taken before; `None`: not for them.
     pub(super) fn fix_for(
         &self,
         person: &Person,
         fix: &Fix,
+        first: &[TestIx],
         travel: &Travel,
         from: Mode,
-    ) -> Option<(f64, Vec<TestIx>)> {
+    ) -> Option<f64> {
         let mut cost = self.fix_cost(fix)?;
         if !self.model.practice.allows(person, &fix.terms) {
             return None;
         }
-        let mut first = Vec::new();
-        for (finding, _, chance) in self.to_ask(&self.open_needs(&fix.needs)?, fix.terms.recloses) {
-            let at = self.model.findings[finding.at()].test;
+        for &at in first {
             let test = &self.model.tests[at.at()];
-            let settled = self.open_needs(&test.needs)?.is_empty();
-            if chance < DOUBTFUL || !settled || !self.offered(person, at, test) {
+            if !self.offered(person, at, test) {
                 return None;
             }
             let (way, _) = travel.nearest(from, &self.modes.at(&test.terms));
             if !way.is_finite() {
                 return None;
             }
-            if !first.contains(&at) {
-                cost += way + test.terms.minutes? * self.factor;
-                first.push(at);
-            }
+            cost += way + test.terms.minutes? * self.factor;
         }
-        Some((cost, first))
+        Some(cost)
     }
 
     /// Minutes of the act, and its parts.
@@ -78,8 +88,7 @@ impl Composer<'_> {
 
     /// Taking all complaints again: each where it is seen, energised unless it says otherwise, and for the longest time
     /// that one of them has to stay away.
-    pub(crate) fn proof(&self, person: &Person) -> Proof {
-        let travel = self.modes.travel(&self.model.practice, person, self.factor);
+    pub(crate) fn proof(&self, person: &Person, travel: &Travel) -> Proof {
         let mut asked: BTreeSet<TestIx> = BTreeSet::new();
         let (mut cost, mut stays) = (0.0, 0.0f64);
         let mut ends: Option<(Mode, Mode)> = None;
@@ -115,8 +124,7 @@ impl Composer<'_> {
     /// instruments, and to somebody unlisted.
     pub(super) fn stops(
         &self,
-        fixes: &[FixIx],
-        forms: &[FixForm],
+        fixes: &[(FixIx, Option<Vec<TestIx>>)],
         start: Mode,
     ) -> (Vec<Stop>, Vec<Option<CompetenceIx>>) {
         let practice = &self.model.practice;
@@ -137,13 +145,14 @@ impl Composer<'_> {
                 .map(|mode| self.modes.mode(self.modes.state(mode as Mode), PlaceIx(0)))
                 .collect();
             let arrival = arrive[usize::from(start)];
-            let theirs = (fixes.iter().zip(forms))
-                .map(|(fix, form)| {
+            // What a fix removes is the problem's, whoever does it.
+            let theirs = (fixes.iter())
+                .map(|(fix, first)| {
                     let fix = &self.model.fixes[fix.at()];
-                    self.fix_for(&person, fix, &travel, arrival).map(|(cost, _)| FixForm {
+                    self.fix_for(&person, fix, first.as_ref()?, &travel, arrival).map(|cost| FixForm {
                         cost,
                         at: self.modes.at(&fix.terms),
-                        removes: form.removes.clone(),
+                        removes: Vec::new(),
                         parts: !fix.parts.is_empty(),
                     })
                 })
@@ -151,7 +160,7 @@ impl Composer<'_> {
             stops.push(Stop::Sent(Helper {
                 minutes: hand_over.minutes * self.factor,
                 fixes: theirs,
-                proof: self.proof(&person),
+                proof: self.proof(&person, &travel),
                 travel,
                 arrive,
                 last,

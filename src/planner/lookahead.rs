@@ -9,9 +9,10 @@
 //! once, so nothing here ever costs more than that. Effort is counted in beliefs valued, so results repeat. Ties go to
 //! the cheaper act, then to the smaller index.
 
+use super::acts::FINE;
 use super::base_plan::{Act, From, Item, NOTHING, base_plan, base_value, best_stop, stop_value};
 use super::belief::{Belief, Particle, Result, merge};
-use super::policy::{FINE, Policies, SHORTLIST};
+use super::policy::{Policies, SHORTLIST};
 use super::prepared::Prepared;
 use super::problem::{Problem, Proof};
 use super::screen::{Promise, Rows, opened_by, promising};
@@ -20,6 +21,8 @@ use crate::model::practice::BitSet;
 
 /// A test must save at least this many minutes' worth, or it is talk.
 const WORTH: f64 = 1e-9;
+/// A test has to save this share of what is to be expected without it.
+const SHARE: f64 = 0.004;
 /// Before somebody is sent, a question of so few minutes' worth may save less: nobody travels for what could be asked.
 const QUESTION: f64 = 2.0;
 /// Tests worse than the base plan by more than this share are not listed.
@@ -133,7 +136,11 @@ pub(crate) fn plan_over(prepared: &Prepared<'_>, belief: &Belief, tests: usize, 
             valued.push((Act::Fix(fix), value, search.cost(belief, Act::Fix(fix))));
         }
     }
-    let least = problem.least_saving * weight;
+    // Where every difference counts, 0; else at least a share of what is at stake, for samples know no finer.
+    let least = match problem.least_saving {
+        0.0 => 0.0,
+        least => least.max(SHARE * base.value / weight) * weight,
+    };
     let worth =
         Worth { nothing: WORTH * (1.0 + base.value.abs()), least, ending: matches!(first, Act::Stop(_)) };
     sort(&mut valued, worth, base.value);

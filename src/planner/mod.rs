@@ -8,6 +8,7 @@
 //! state without the steps into it; nothing answered since the last fix is asked again; the value of an advice is that of
 //! a plan that can be carried out, so bound ≤ expected minutes ≤ handing over at once.
 
+mod acts;
 pub mod advice;
 mod allowed;
 mod advise;

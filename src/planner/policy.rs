@@ -16,10 +16,10 @@
 
 use std::collections::HashMap;
 
-use super::base_plan::{Act, NOTHING, base_value, stop_value};
-use super::belief::{Belief, Particle};
+use super::acts::{cheapest, removes};
+use super::base_plan::{Act, base_value};
+use super::belief::Belief;
 use super::prepared::Prepared;
-use super::problem::{FixForm, Proof};
 use crate::model::practice::BitSet;
 
 /// A rule that names the next act.
@@ -58,16 +58,12 @@ impl Policy {
     }
 }
 
-/// A policy with its least information in bits for a test to be worth asking (entropy only).
-const TELLING: f64 = 0.02;
 /// A policy carried out is followed down to this share of the belief at its start; below, repairs.
 const FOLLOWED: f64 = 1e-4;
 /// An act further than this above the best by the next simpler policy is not valued anew.
 const MARGIN: f64 = 0.3;
 /// So many of the best tests are looked at behind the first act of a large problem.
 pub(crate) const SHORTLIST: usize = 8;
-/// So many fixes, best by chance over cost, are looked at in one belief.
-const FIXES: usize = 8;
 /// So many particles are one unit of effort.
 const UNIT: usize = 24;
 
@@ -83,19 +79,19 @@ enum Behind {
 
 /// Values acts of one problem.
 pub(crate) struct Policies<'a, 'p> {
-    prepared: &'a Prepared<'p>,
-    opens: Vec<bool>,
+    pub(super) prepared: &'a Prepared<'p>,
+    pub(super) opens: Vec<bool>,
     /// For each fix, the causes that it removes.
-    removes: Vec<BitSet>,
+    pub(super) removes: Vec<BitSet>,
     /// For each cause, what the cheapest fix of it costs, ways aside.
-    cheapest: Vec<f64>,
+    pub(super) cheapest: Vec<f64>,
     repairs: HashMap<u128, (f64, Act)>,
     one_step: HashMap<u128, (f64, Act)>,
     two_steps: HashMap<u128, (f64, Act)>,
     carried: HashMap<u128, f64>,
     carried_two: HashMap<u128, f64>,
     /// Of tests, only these are looked at behind the first act.
-    shortlist: Vec<bool>,
+    pub(super) shortlist: Vec<bool>,
     /// Effort spent.
     pub(crate) spent: u64,
     /// Effort that may be spent.
@@ -351,179 +347,4 @@ impl<'a, 'p> Policies<'a, 'p> {
         }
         best
     }
-
-    /// No plan can cost less from here: perfect information for what no fix has touched yet, less the way here; for the
-    /// others the cheapest fix of one culprit that is left, or a proof, or a stop.
-    pub(crate) fn floor(&self, belief: &Belief) -> f64 {
-        let prepared = self.prepared;
-        let problem = prepared.problem;
-        let way = problem.travel.minutes(problem.start, belief.mode);
-        let stop = prepared.least_stop;
-        let proof = match problem.proof {
-            Proof::Takes { cost, .. } => cost,
-            Proof::AtOnce | Proof::Never => 0.0,
-        };
-        let of = |particle: &Particle| {
-            let at = prepared.class_of[particle.candidate];
-            let class = &prepared.classes[at];
-            let least = if !particle.gone.0 & class.causes.0 == class.causes.0 {
-                if way.is_finite() { prepared.bound[at] - way } else { 0.0 }
-            } else if class.cured(particle.gone) {
-                if belief.unproven { prepared.present.to_proof(belief.mode).min(stop) } else { 0.0 }
-            } else {
-                let left = class.culprits.minus(particle.gone).iter();
-                let dearest = left.map(|cause| self.cheapest[cause]).fold(0.0, f64::max);
-                (dearest + proof).min(stop)
-            };
-            particle.weight * least.max(stop.min(0.0))
-        };
-        belief.particles.iter().map(of).sum()
-    }
-
-    /// Every act that is open, however little it promises.
-    pub(crate) fn every(&self, belief: &Belief) -> Vec<Act> {
-        self.open(belief, false, usize::MAX)
-    }
-
-    /// The acts that are looked at. Behind the first act, only tests of the shortlist.
-    fn acts(&self, belief: &Belief, short: bool) -> Vec<Act> {
-        self.open(belief, short, FIXES)
-    }
-
-    fn open(&self, belief: &Belief, short: bool, most: usize) -> Vec<Act> {
-        let problem = self.prepared.problem;
-        let tests = (0..problem.tests.len())
-            .filter(|&test| (!short || self.shortlist[test]) && belief.open(problem, test))
-            .map(Act::Test);
-        let least = NOTHING * belief.weight();
-        let mut fixes: Vec<(f64, usize)> = Vec::new();
-        if problem.proof != Proof::Never {
-            for fix in (0..problem.fixes.len()).filter(|&fix| !belief.tried[fix]) {
-                let (cost, there) = self.prepared.present.to_fix(belief.mode, fix);
-                let minutes = cost + self.prepared.present.to_proof(there);
-                let touched = if minutes.is_finite() { self.touched(belief, fix) } else { 0.0 };
-                if touched > least {
-                    fixes.push((touched / minutes.max(1e-9), fix));
-                }
-            }
-        }
-        if fixes.len() > most {
-            fixes.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-            fixes.truncate(most);
-            fixes.sort_by_key(|(_, fix)| *fix);
-        }
-        let fixes = fixes.into_iter().map(|(_, fix)| Act::Fix(fix));
-        let prove = (belief.unproven && matches!(problem.proof, Proof::Takes { .. })).then_some(Act::Prove);
-        let stops = (0..problem.stops.len()).map(Act::Stop);
-        tests.chain(fixes).chain(prove).chain(stops).collect()
-    }
-
-    /// The weight of which a fix removes something.
-    fn touched(&self, belief: &Belief, fix: usize) -> f64 {
-        let removes = self.removes[fix];
-        (belief.particles.iter())
-            .filter(|particle| {
-                let class = &self.prepared.classes[self.prepared.class_of[particle.candidate]];
-                class.causes.minus(particle.gone).0 & removes.0 != 0
-            })
-            .map(|particle| particle.weight)
-            .sum()
-    }
-
-    /// What an act costs (not normalised), and the beliefs after it, cured ones left out; `None` where it cannot be done or
-    /// tells nothing.
-    pub(crate) fn step(&self, belief: &Belief, act: Act) -> Option<(f64, Vec<Belief>)> {
-        let problem = self.prepared.problem;
-        let weight = belief.weight();
-        let after = |minutes: f64, after: Vec<Belief>| {
-            let open = after.into_iter().filter(|belief| !belief.particles.is_empty());
-            minutes.is_finite().then(|| (minutes * weight, open.map(Belief::gathered).collect()))
-        };
-        match act {
-            Act::Test(test) => {
-                let (cost, _) = belief.to_test(problem, test);
-                if !cost.is_finite() {
-                    return None;
-                }
-                let results = belief.results(problem, test, FINE);
-                if results.len() < 2 && !self.opens[test] {
-                    return None;
-                }
-                after(cost, results.iter().map(|result| belief.after(problem, test, result)).collect())
-            }
-            Act::Fix(fix) => {
-                let (cost, there) = self.prepared.present.to_fix(belief.mode, fix);
-                let fixed = belief.fixed(problem, fix);
-                match problem.proof {
-                    Proof::AtOnce => after(cost, vec![fixed.failed(problem, there)]),
-                    Proof::Takes { .. } => after(cost, vec![fixed]),
-                    Proof::Never => None,
-                }
-            }
-            Act::Prove => match problem.proof {
-                Proof::Takes { to, .. } => {
-                    after(self.prepared.present.to_proof(belief.mode), vec![belief.failed(problem, to)])
-                }
-                _ => None,
-            },
-            Act::Stop(stop) => {
-                let items = belief.items(self.prepared);
-                let value = stop_value(self.prepared, stop, &items, belief.from());
-                value.is_finite().then(|| (value, Vec::new()))
-            }
-            Act::Done => Some((0.0, Vec::new())),
-        }
-    }
-
-    /// The test with most information about the candidates per minute, if one tells anything.
-    fn most_telling(&self, belief: &Belief) -> Option<Act> {
-        let problem = self.prepared.problem;
-        let mut best: Option<(f64, usize)> = None;
-        for test in (0..problem.tests.len()).filter(|&test| belief.open(problem, test)) {
-            let (cost, _) = belief.to_test(problem, test);
-            if !cost.is_finite() {
-                continue;
-            }
-            let weight = belief.weight();
-            let left: f64 = (belief.results(problem, test, FINE).iter())
-                .map(|result| result.weight / weight * entropy(result.particles.iter().map(|p| p.weight)))
-                .sum();
-            let told = entropy(belief.particles.iter().map(|particle| particle.weight)) - left;
-            let rate = told / cost.max(1e-9);
-            if told >= TELLING && best.is_none_or(|(most, _)| rate > most) {
-                best = Some((rate, test));
-            }
-        }
-        best.map(|(_, test)| Act::Test(test))
-    }
-}
-
-/// For each fix, the causes that it removes.
-fn removes(prepared: &Prepared<'_>) -> Vec<BitSet> {
-    let of = |fix: &FixForm| {
-        let causes = fix.removes.iter().filter(|(_, chance)| *chance > 0.0);
-        causes.fold(BitSet::default(), |set, (cause, _)| set.with((*cause).into()))
-    };
-    prepared.problem.fixes.iter().map(of).collect()
-}
-
-/// For each cause, the least that a fix of it costs, ways aside.
-fn cheapest(prepared: &Prepared<'_>) -> Vec<f64> {
-    let mut cheapest = vec![f64::INFINITY; 128];
-    for fix in &prepared.problem.fixes {
-        for &(cause, _) in fix.removes.iter().filter(|(_, chance)| *chance > 0.0) {
-            let known = &mut cheapest[usize::from(cause)];
-            *known = known.min(fix.cost);
-        }
-    }
-    cheapest
-}
-
-/// Results below this share are not split further by the other findings of the test.
-pub(crate) const FINE: f64 = 1e-3;
-
-/// Entropy in bits of weights that need not sum to 1.
-fn entropy(weights: impl Iterator<Item = f64> + Clone) -> f64 {
-    let whole: f64 = weights.clone().sum();
-    weights.filter(|weight| *weight > 0.0).map(|weight| -(weight / whole) * (weight / whole).log2()).sum()
 }

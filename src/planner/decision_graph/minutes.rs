@@ -58,7 +58,9 @@ impl<'a> Rates<'a> {
                 (self.travel.minutes(here, there), there)
             }
             Step::Prove => {
-                match Composer::new(self.model, situation, &[], &self.drawn).proof(&situation.person) {
+                match Composer::new(self.model, situation, &[], &self.drawn)
+                    .proof(&situation.person, &self.travel)
+                {
                     Proof::Takes { cost, from, to } => (self.travel.minutes(here, from) + cost, to),
                     Proof::AtOnce | Proof::Never => (0.0, here),
                 }
