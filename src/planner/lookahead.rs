@@ -21,8 +21,10 @@ use crate::model::practice::BitSet;
 
 /// A test must save at least this many minutes' worth, or it is talk.
 const WORTH: f64 = 1e-9;
-/// A test has to save this share of what is to be expected without it.
-const SHARE: f64 = 0.004;
+/// From this share on a class is taken for all but certain, and a test has to save the other share of what is to be expected
+/// without it: samples know no finer. A judgement.
+const CERTAIN: f64 = 0.95;
+const SHARE: f64 = 0.01;
 /// Before somebody is sent, a question of so few minutes' worth may save less: nobody travels for what could be asked.
 const QUESTION: f64 = 2.0;
 /// Tests worse than the base plan by more than this share are not listed.
@@ -136,11 +138,10 @@ pub(crate) fn plan_over(prepared: &Prepared<'_>, belief: &Belief, tests: usize, 
             valued.push((Act::Fix(fix), value, search.cost(belief, Act::Fix(fix))));
         }
     }
-    // Where every difference counts, 0; else at least a share of what is at stake, for samples know no finer.
-    let least = match problem.least_saving {
-        0.0 => 0.0,
-        least => least.max(SHARE * base.value / weight) * weight,
-    };
+    // Where one class is all but certain, what else is asked has to save a share of what is to be expected.
+    let certain = items.iter().any(|item| item.weight >= CERTAIN * weight);
+    let share = if certain && problem.least_saving > 0.0 { SHARE * base.value / weight } else { 0.0 };
+    let least = problem.least_saving.max(share) * weight;
     let worth =
         Worth { nothing: WORTH * (1.0 + base.value.abs()), least, ending: matches!(first, Act::Stop(_)) };
     sort(&mut valued, worth, base.value);
