@@ -15,6 +15,9 @@ pub(super) fn words(dialogue: &Dialogue, view: &View) -> Vec<String> {
             .unwrap_or_default(),
         Prompt::Prove(step) => step.outcomes.iter().map(|outcome| readable(outcome)).collect(),
         Prompt::WorkState(choices) => choices.iter().map(|choice| choice.name.clone()).collect(),
+        Prompt::PowerUp(step) if step.walk.as_ref().is_some_and(|list| list.next.is_some()) => {
+            ["good", "open", "not there", "rest good"].map(str::to_owned).to_vec()
+        }
         Prompt::PowerUp(step) if step.reading.is_none() => {
             step.outcomes.iter().map(|outcome| readable(outcome)).collect()
         }

@@ -20,11 +20,11 @@ pub(crate) fn readings(model: &Model, entries: &[Entry]) -> Vec<Reading> {
     readings
 }
 
-/// Whether the event was a reading of a connection that is there.
-fn take(connections: &[Connection], readings: &mut [Reading], what: &What) -> bool {
-    let What::WireRead { wire, found, .. } = what else { return false };
+/// Takes the event, where it is a reading of a connection that is there.
+fn take(connections: &[Connection], readings: &mut [Reading], what: &What) {
+    let What::WireRead { wire, found, .. } = what else { return };
     let position = |id: &str| connections.iter().position(|connection| connection.id == id);
-    let Some(at) = position(wire) else { return false };
+    let Some(at) = position(wire) else { return };
     readings[at] = match found {
         WireFound::Good => Reading::Good,
         WireFound::Open => Reading::Open,
@@ -32,7 +32,6 @@ fn take(connections: &[Connection], readings: &mut [Reading], what: &What) -> bo
         WireFound::At(other) => position(other).map_or(Reading::Open, Reading::At),
         WireFound::Joined(other) => position(other).map_or(Reading::Open, Reading::Joined),
     };
-    true
 }
 
 /// The entries as evidence: what the connections show stands as causes seen, present or absent.
@@ -44,12 +43,15 @@ pub(crate) fn evidence(model: &Model, entries: Vec<Entry>) -> Vec<Entry> {
     let mut readings = vec![Reading::Unread; connections.len()];
     let (mut present, mut absent): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     let mut told = Vec::with_capacity(entries.len());
-    for entry in entries {
+    let mut entries = entries.into_iter().peekable();
+    while let Some(entry) = entries.next() {
         if !matches!(entry.what, What::WireRead { .. }) {
             told.push(entry);
             continue;
         }
-        if !take(connections, &mut readings, &entry.what) {
+        take(connections, &mut readings, &entry.what);
+        // Readings one after the other are weighed together, at the last of them.
+        if entries.peek().is_some_and(|next| matches!(next.what, What::WireRead { .. })) {
             continue;
         }
         let now = causes(connections, &deviations(connections, &readings));

@@ -398,7 +398,7 @@ proptest! {
     fn no_text_of_a_list_is_too_strange(
         wires in prop::collection::vec(("[A-Z0-9-]{0,4}:[ -~°é]{0,12}", "(D-1|F-1|X1|FS-1)?:[ +a-zA-Z0-9,-]{0,20}", any::<bool>()), 0..12),
     ) {
-        let quoted = |text: &str| text.replace('\\', "").replace('"', "");
+        let quoted = |text: &str| text.replace(['\\', '"'], "");
         let mut text = clean();
         for (from, to, field) in &wires {
             let by = if *field { "field" } else { "factory" };

@@ -14,6 +14,9 @@ use crate::knowledge::{Knowledge, STAGES, Stage};
 use crate::source::{Sources, Span, Spanned};
 use crate::yaml::{self, Fields, Node, Value, entries};
 
+/// Most wires that a sheet may list.
+const MOST_WIRES: usize = 2000;
+
 /// Reads a job sheet against the components and places of a package, adding the file to `sources` under `name`.
 ///
 /// `None` where the file cannot be read as a job sheet at all. A job that comes with errors leaves out what was wrong.
@@ -121,7 +124,12 @@ impl Sheet<'_> {
         }
         self.job.wires_at = wires_at;
         let mut wired = BTreeMap::new();
-        for node in self.list(wires, "wires") {
+        let wires = self.list(wires, "wires");
+        if let Some(first) = wires.get(MOST_WIRES) {
+            let words = format!("{} wires are more than the {MOST_WIRES} that a sheet may list", wires.len());
+            self.say(Diagnostic::new(Code::BadNumber, first.span, words));
+        }
+        for node in wires.iter().take(MOST_WIRES) {
             self.wire(node, &mut wired);
         }
         true

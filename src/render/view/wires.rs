@@ -16,7 +16,7 @@ pub(super) fn walk(page: &mut Page, walk: &Walk, whole: bool) {
     }
     let Some(asked) = &walk.next else { return };
     if asked.again {
-        page.said(Role::Aside, "(put it right, dead and locked out, and read it again)");
+        page.said(Role::Aside, "(not good so far: read it again once it is put right)");
     }
     connection(page, asked, walk, whole);
 }

@@ -141,10 +141,10 @@ impl Listener<'_> {
 
     /// Two that are exchanged; one alone with the only other one of its pair.
     fn exchanged(&self, pair: &[usize]) -> Option<Vec<(usize, Reading)>> {
-        let (a, b) = match pair {
-            &[a, b] if a != b => (a, b),
-            &[a] => match self.connections[a].neighbours.as_slice() {
-                &[other] => (a, other.checked_sub(1)?),
+        let (a, b) = match *pair {
+            [a, b] if a != b => (a, b),
+            [a] => match *self.connections[a].neighbours.as_slice() {
+                [other] => (a, other.checked_sub(1)?),
                 _ => return None,
             },
             _ => return None,

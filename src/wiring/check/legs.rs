@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::super::list::WireList;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH};
 use crate::knowledge::{Carries, Flow};
 
 pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
@@ -12,6 +12,9 @@ pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
             for other in &known[at + 1..] {
                 let row = one.unit == other.unit && one.role.id.value == other.role.id.value;
                 let free = matches!(one.role.carries, Carries::Earth | Carries::Shield);
+                if problems.len() >= ENOUGH {
+                    return;
+                }
                 if !row || free || !different(list, one.at, other.at) {
                     continue;
                 }

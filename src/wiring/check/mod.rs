@@ -26,7 +26,7 @@ mod volts;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::list::WireList;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH, too_many};
 use crate::job::Job;
 use crate::knowledge::{Knowledge, TerminalRole};
 use crate::source::Span;
@@ -59,10 +59,18 @@ pub fn check(knowledge: &Knowledge, job: &Job) -> Vec<Diagnostic> {
     ];
     for rule in rules {
         rule(&list, &mut problems);
+        if problems.len() >= ENOUGH {
+            break;
+        }
     }
     problems.sort_by_cached_key(Diagnostic::order);
     let mut seen = BTreeSet::new();
     problems.retain(|problem| seen.insert(problem.order()));
+    if problems.len() > ENOUGH {
+        problems.truncate(ENOUGH);
+        let last = problems.iter().rev().find_map(|problem| problem.primary.as_ref());
+        problems.extend(last.map(|label| too_many(label.span)));
+    }
     problems
 }
 

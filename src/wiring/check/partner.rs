@@ -18,6 +18,9 @@ pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
                 continue;
             };
             let others = list.others(unit, &terminals);
+            let ours = |other: &&Known<'_>| partners.contains(&list.job.units[other.unit].id);
+            let right: BTreeSet<usize> =
+                others.iter().filter(ours).map(|other| list.terminals[other.at].potential).collect();
             for other in &others {
                 let answers = other.role.carries == role.carries
                     && match role.flow {
@@ -27,14 +30,10 @@ pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
                     };
                 let id = &list.job.units[other.unit].id;
                 // Two that feed one conductor are told as that.
-                let beside = |also: &&Known<'_>| {
-                    list.terminals[also.at].potential == list.terminals[other.at].potential
-                        && partners.contains(&list.job.units[also.unit].id)
-                };
-                if others.iter().any(|also| beside(&also)) {
-                    continue;
-                }
-                if !answers || partners.contains(id) || !told.insert((row, other.unit)) {
+                if !answers
+                    || right.contains(&list.terminals[other.at].potential)
+                    || !told.insert((row, other.unit))
+                {
                     continue;
                 }
                 let here = terminals

@@ -2,7 +2,7 @@
 
 use super::super::list::WireList;
 use super::Known;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH};
 use crate::knowledge::{Carries, Flow};
 
 pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
@@ -11,7 +11,7 @@ pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
             .iter()
             .enumerate()
             .flat_map(|(at, one)| known[at + 1..].iter().filter_map(move |other| pair(list, one, other)));
-        let pairs: Vec<Diagnostic> = pairs.collect();
+        let pairs: Vec<Diagnostic> = pairs.take(ENOUGH).collect();
         // Where both sides of one unit are joined, everything else follows from that.
         let joined = pairs.iter().any(|problem| problem.code == Code::SidesJoined);
         problems.extend(pairs.into_iter().filter(|problem| !joined || problem.code == Code::SidesJoined));
