@@ -10,6 +10,7 @@ use super::cases::{Sheet, TakenUp, Whence};
 use super::failure::{Failure, quoted};
 use super::open::{self, EffortNamed, KnowledgeAt, StageNamed};
 use super::options::Options;
+use super::present::Present;
 use super::streams::Streams;
 use super::{ExitStatus, cases, clock};
 use crate::diagnostic::nearest;
@@ -49,13 +50,8 @@ pub(super) struct Attend {
     #[arg(long, value_name = "STAGE", conflicts_with = "resume")]
     stage: Option<StageNamed>,
 
-    /// Who is at the panel; can be repeated. Without it: anyone
-    #[arg(long = "as", value_name = "COMPETENCE", value_delimiter = ',')]
-    who: Vec<String>,
-
-    /// Instruments at hand; without it, what such a person carries
-    #[arg(long = "with", value_name = "INSTRUMENT", value_delimiter = ',')]
-    instruments: Vec<String>,
+    #[command(flatten)]
+    present: Present,
 
     /// The name of that person
     #[arg(long, value_name = "NAME")]
@@ -225,7 +221,7 @@ impl Attend {
     }
 
     fn nobody_named(&self) -> bool {
-        self.who.is_empty() && self.instruments.is_empty() && self.name.is_none()
+        self.present.who.is_empty() && self.present.instruments.is_empty() && self.name.is_none()
     }
 
     /// Who is at the panel, by the package's practice.
@@ -256,7 +252,7 @@ impl Attend {
             Err(Failure::new(format!("there is no {what} {}", quoted(typed))).hint(hint))
         };
         let mut ids = vec![];
-        for typed in &self.who {
+        for typed in &self.present.who {
             ids.push(one_of("competence", typed, competences)?);
         }
         if ids.is_empty() {
@@ -265,10 +261,10 @@ impl Attend {
             );
         }
         let mut at_hand = vec![];
-        for typed in &self.instruments {
+        for typed in &self.present.instruments {
             at_hand.push(one_of("instrument", typed, instruments)?);
         }
-        let instruments = (!self.instruments.is_empty()).then_some(at_hand);
+        let instruments = (!self.present.instruments.is_empty()).then_some(at_hand);
         Ok(Who { name: self.name.clone().unwrap_or_default(), competences: ids, instruments })
     }
 }

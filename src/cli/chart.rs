@@ -8,6 +8,7 @@ use clap::{Args, ValueEnum};
 use super::ExitStatus;
 use super::failure::{Failure, quoted};
 use super::open::{self, KnowledgeAt, StageNamed};
+use super::present::Present;
 use super::streams::Streams;
 use crate::diagnostic::nearest;
 use crate::export::chart::{Chart, dot, html, json, markdown, sheet, svg};
@@ -36,13 +37,8 @@ pub(super) struct Chart_ {
     #[arg(long, value_name = "STAGE")]
     stage: Option<StageNamed>,
 
-    /// Who is at the panel; can be repeated. Without it: anyone
-    #[arg(long = "as", value_name = "COMPETENCE", value_delimiter = ',')]
-    who: Vec<String>,
-
-    /// Instruments at hand; without it, what such a person carries
-    #[arg(long = "with", value_name = "INSTRUMENT", value_delimiter = ',')]
-    instruments: Vec<String>,
+    #[command(flatten)]
+    present: Present,
 
     /// The form
     #[arg(long, value_name = "FORM", default_value = "markdown")]
@@ -102,7 +98,7 @@ impl Chart_ {
         };
         let competences: Vec<&str> = practice.competences.iter().map(|one| one.id.value.as_str()).collect();
         let instruments: Vec<&str> = practice.instruments.iter().map(|one| one.id.value.as_str()).collect();
-        let who: Vec<String> = match (self.who.as_slice(), competences.first()) {
+        let who: Vec<String> = match (self.present.who.as_slice(), competences.first()) {
             ([], Some(first)) => vec![(*first).to_owned()],
             (named, _) => named.to_vec(),
         };
@@ -112,10 +108,10 @@ impl Chart_ {
                 .iter()
                 .map(|id| named(id, competences.clone(), "competence"))
                 .collect::<Result<_, _>>()?,
-            instruments: match self.instruments.is_empty() {
+            instruments: match self.present.instruments.is_empty() {
                 true => None,
                 false => Some(
-                    (self.instruments.iter())
+                    (self.present.instruments.iter())
                         .map(|id| named(id, instruments.clone(), "instrument"))
                         .collect::<Result<_, _>>()?,
                 ),

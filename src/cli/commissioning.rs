@@ -3,11 +3,10 @@
 use clap::Args;
 
 use super::failure::Failure;
-use super::open::KnowledgeAt;
 use super::options::Options;
-use super::record::Form;
+use super::record::OfCase;
 use super::streams::Streams;
-use super::{ExitStatus, cases, clock};
+use super::{ExitStatus, clock};
 use crate::export::{record_json, record_markdown};
 use crate::render::view;
 
@@ -17,27 +16,19 @@ use crate::render::view;
 /// Exit status 1: it is not complete.
 #[derive(Args, Debug)]
 pub(super) struct Commissioning {
-    /// The id of the case, or the beginning of it; without it, the case used last
-    #[arg(value_name = "ID")]
-    id: Option<String>,
-
     #[command(flatten)]
-    knowledge: KnowledgeAt,
-
-    #[command(flatten)]
-    form: Form,
+    of: OfCase,
 }
 
 impl Commissioning {
     pub(super) fn run(self, options: &Options, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let (_, store) = cases::store(options)?;
-        let taken_up = cases::take_up(&store, self.id.as_deref(), &self.knowledge, streams)?;
+        let taken_up = self.of.take_up(options, streams)?;
         let record = taken_up.session.record().ok_or_else(|| {
             Failure::new(format!("case {} is no power-up", taken_up.case))
                 .hint("`whytrip note` prints its note")
         })?;
         let zone = clock::zone();
-        self.form.write(
+        self.of.form.write(
             streams,
             |page| view::record(page, &record, &zone),
             || record_markdown(&record, &zone),

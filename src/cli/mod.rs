@@ -20,6 +20,7 @@ mod open;
 mod options;
 mod power_up;
 mod outlook;
+mod present;
 mod rank;
 mod reckon;
 mod record;

@@ -3,11 +3,10 @@
 use clap::Args;
 
 use super::failure::Failure;
-use super::open::KnowledgeAt;
 use super::options::Options;
-use super::record::Form;
+use super::record::OfCase;
 use super::streams::Streams;
-use super::{ExitStatus, cases, clock};
+use super::{ExitStatus, clock};
 use crate::export::{note_json, note_markdown};
 use crate::render::view;
 
@@ -17,23 +16,15 @@ use crate::render::view;
 /// stranger can use.
 #[derive(Args, Debug)]
 pub(super) struct Note {
-    /// The id of the case, or the beginning of it; without it, the case used last
-    #[arg(value_name = "ID")]
-    id: Option<String>,
-
     #[command(flatten)]
-    knowledge: KnowledgeAt,
-
-    #[command(flatten)]
-    form: Form,
+    of: OfCase,
 }
 
 impl Note {
     pub(super) fn run(self, options: &Options, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let (_, store) = cases::store(options)?;
-        let note = cases::take_up(&store, self.id.as_deref(), &self.knowledge, streams)?.session.note();
+        let note = self.of.take_up(options, streams)?.session.note();
         let zone = clock::zone();
-        self.form.write(
+        self.of.form.write(
             streams,
             |page| view::note(page, &note, &zone),
             || note_markdown(&note, &zone),

@@ -1,12 +1,14 @@
-//! What `note` and `slip` have in common: the form of a record and where it goes.
+//! What `note`, `slip` and `record` have in common: the case, the form of what is printed of it and where it goes.
 
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 use serde_json::Value;
 
+use super::cases::{self, TakenUp};
 use super::failure::Failure;
-use super::open;
+use super::open::{self, KnowledgeAt};
+use super::options::Options;
 use super::streams::Streams;
 use crate::render::{Look, Page};
 use crate::store::{Existing, write_export};
@@ -29,6 +31,28 @@ pub(super) struct Form {
     /// Overwrite the file
     #[arg(long, requires = "output")]
     force: bool,
+}
+
+/// A case that is kept, and the form in which a record of it is printed.
+#[derive(Args, Debug)]
+pub(super) struct OfCase {
+    /// The id of the case, or the beginning of it; without it, the case used last
+    #[arg(value_name = "ID")]
+    id: Option<String>,
+
+    #[command(flatten)]
+    knowledge: KnowledgeAt,
+
+    #[command(flatten)]
+    pub(super) form: Form,
+}
+
+impl OfCase {
+    /// Replays the case.
+    pub(super) fn take_up(&self, options: &Options, streams: &Streams) -> Result<TakenUp, Failure> {
+        let (_, store) = cases::store(options)?;
+        cases::take_up(&store, self.id.as_deref(), &self.knowledge, streams)
+    }
 }
 
 /// A form of a record.

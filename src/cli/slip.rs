@@ -2,12 +2,11 @@
 
 use clap::Args;
 
+use super::ExitStatus;
 use super::failure::Failure;
-use super::open::KnowledgeAt;
 use super::options::Options;
-use super::record::Form;
+use super::record::OfCase;
 use super::streams::Streams;
-use super::{ExitStatus, cases};
 use crate::export::{slip_json, slip_markdown};
 use crate::render::{Role, view};
 
@@ -16,22 +15,14 @@ use crate::render::{Role, view};
 /// Whom to send, with which instruments and parts, for what, what has been found, and what must not be done meanwhile.
 #[derive(Args, Debug)]
 pub(super) struct Slip {
-    /// The id of the case, or the beginning of it; without it, the case used last
-    #[arg(value_name = "ID")]
-    id: Option<String>,
-
     #[command(flatten)]
-    knowledge: KnowledgeAt,
-
-    #[command(flatten)]
-    form: Form,
+    of: OfCase,
 }
 
 impl Slip {
     pub(super) fn run(self, options: &Options, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let (_, store) = cases::store(options)?;
-        let slip = cases::take_up(&store, self.id.as_deref(), &self.knowledge, streams)?.session.slip();
-        self.form.write(
+        let slip = self.of.take_up(options, streams)?.session.slip();
+        self.of.form.write(
             streams,
             |page| {
                 for line in &slip.notice {

@@ -26,7 +26,7 @@ pub(crate) fn effects(model: &Model, log: &[Event], old: &State, new: &State) ->
     }
     if old.work.standing != new.work.standing {
         match new.work.standing {
-            Standing::Unknown => effects.push(Effect::WorkStateUnknown),
+            Standing::Unknown if new.work.ever => effects.push(Effect::WorkStateUnknown),
             Standing::Known(at) => {
                 effects.push(Effect::WorkState { name: model.practice.work_states[at.at()].name.clone() });
             }

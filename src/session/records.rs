@@ -201,17 +201,19 @@ impl Records {
     /// are worth 32 to 1, while a complaint's own chance is some in a thousand. What mends it is how the case came about:
     /// people ring up about what is there, so that calls about nothing are far rarer than false answers to a question, and
     /// one that stands when asked again is rarer still; the weight of *normal* is taken as its limit, 0. Which abnormal
-    /// outcome it is stays as soft as it was told.
-    pub(crate) fn take_as_real(&mut self, model: &Model, confirmed: EventNo) {
+    /// outcome it is stays as soft as it was told. The same goes for a complaint that is added plainly (`added`) while the
+    /// trouble is there: whoever adds it has just looked.
+    pub(crate) fn take_as_real(&mut self, model: &Model, confirmed: EventNo, added: &BTreeSet<EventNo>) {
+        let real = |no: EventNo| no < confirmed || added.contains(&no);
         let symptom = |finding: FindingIx| model.findings[finding.at()].symptom.is_some();
         for report in &mut self.reports {
-            if report.no < confirmed && report.outcome != 0 && !report.implied && symptom(report.finding) {
+            if real(report.no) && report.outcome != 0 && !report.implied && symptom(report.finding) {
                 report.weights[0] = 0.0;
                 self.confirmed.insert(report.no);
             }
         }
         for group in &mut self.groups {
-            if group.no < confirmed && group.outcome != 0 && group.findings.iter().all(|&at| symptom(at)) {
+            if real(group.no) && group.outcome != 0 && group.findings.iter().all(|&at| symptom(at)) {
                 group.weights[0] = 0.0;
                 self.confirmed.insert(group.no);
             }

@@ -120,7 +120,13 @@ impl State {
         let told = wires::evidence(model, power_up::evidence(model, &entries));
         let mut records = Records::new(model, &told, present, there);
         let confirmed = theres.iter().rfind(|at| at.1).map_or(0, |at| at.0);
-        records.take_as_real(model, confirmed);
+        let added = entries.iter().filter(|entry| {
+            let plainly =
+                matches!(entry.what, What::Volunteered { sure: true, .. } | What::OneOf { sure: true, .. });
+            let last = theres.iter().rfind(|at| at.0 <= entry.no);
+            plainly && last.is_some_and(|at| at.1)
+        });
+        records.take_as_real(model, confirmed, &added.map(|entry| entry.no).collect());
         let mut state = Self {
             work: log.iter().fold(Work::default(), |work, event| work.after(&event.what, practice)),
             emergencies_asked: false,

@@ -33,12 +33,15 @@ pub(crate) struct Work {
     pub(crate) standing: Standing,
     /// The state that the equipment may be in at worst: the last one entered, even in part, and not left.
     pub(crate) last: WorkStateIx,
+    /// Anything was ever done or said about it: before that, nobody is told that it is not known any more. It is asked where
+    /// a step depends on it, all the same.
+    pub(crate) ever: bool,
 }
 
 impl Default for Work {
     /// Energised, which is the state to be careful about.
     fn default() -> Self {
-        Self { standing: Standing::Known(START), last: START }
+        Self { standing: Standing::Known(START), last: START, ever: false }
     }
 }
 
@@ -74,6 +77,12 @@ impl Work {
 
     /// The state after one more event.
     pub(crate) fn after(self, what: &What, practice: &Practice) -> Self {
+        let of_work =
+            matches!(what, What::WorkStateTold { .. } | What::WorkStep { .. } | What::BackStep { .. });
+        Self { ever: self.ever || of_work, ..self.moved(what, practice) }
+    }
+
+    fn moved(self, what: &What, practice: &Practice) -> Self {
         let of =
             |id: &str| practice.work_states.iter().position(|state| state.id == id).map(WorkStateIx::new);
         match what {
@@ -85,12 +94,14 @@ impl Work {
             // A power-up keeps its own account of locks and voltage.
             What::StepTaken { .. } => Self::default(),
             What::WorkStateTold { state } => match of(state) {
-                Some(START) if self.last == START => Self { standing: Standing::Known(START), last: START },
+                Some(START) if self.last == START => {
+                    Self { standing: Standing::Known(START), last: START, ..self }
+                }
                 // Said to be back: the way back is gone through, so that nothing is energised without it.
                 Some(START) => Self { standing: Standing::Leaving(self.last, 0), ..self },
                 Some(state) => match self.standing {
                     Standing::Known(known) if known == state => self,
-                    _ => Self { standing: Standing::Said(state), last: state },
+                    _ => Self { standing: Standing::Said(state), last: state, ..self },
                 },
                 None => self,
             },
@@ -102,7 +113,7 @@ impl Work {
                     } else {
                         Standing::Known(state)
                     };
-                    Self { standing, last: state }
+                    Self { standing, last: state, ..self }
                 }
                 _ => self,
             },
@@ -110,7 +121,7 @@ impl Work {
                 Some(state) if self.takes_back_step(state, *step) => {
                     let all = practice.work_states[state.at()].back_steps.len();
                     if step + 1 < all {
-                        Self { standing: Standing::Leaving(state, step + 1), last: state }
+                        Self { standing: Standing::Leaving(state, step + 1), last: state, ..self }
                     } else {
                         Self::default()
                     }

@@ -11,9 +11,11 @@ mod fields;
 mod node;
 mod packed;
 mod parse;
+mod reader;
 mod slip;
 
 pub(crate) use fields::{Fields, entries, nothing};
 pub use node::{Map, Node, Value};
 pub use packed::{pack, unpack};
-pub use parse::{DEEPEST, LARGEST, parse, too_large};
+pub use parse::{LARGEST, parse, too_large};
+pub use reader::DEEPEST;

@@ -5,7 +5,7 @@
 //! entries, then these, each key before its value. Whatever is not a tree unpacks to `None`.
 
 use super::node::{Node, Value};
-use super::parse::DEEPEST;
+use super::reader::DEEPEST;
 use crate::source::{FileId, Span, Spanned};
 
 const PLAIN: u8 = 0;

@@ -41,6 +41,8 @@ fn callers_of_the_shipped_package() {
             ("VFD-2 says F07", "VFD-2/fault F07?"),
             ("drive 1 shows fault 99", "VFD-1/fault 99?"),
             ("the fryer fan trips after 12 minutes", "VFD-1/trips"),
+            ("the 1/2 hp fan over the fryer is dead", "EF-1/stopped"),
+            ("the fryer fan is dead, the supply fan is ok", "EF-1/stopped"),
             ("the broiler drive shows error code 5", "VFD-3/fault T05"),
             ("the drive shows 31", "?WhichUnit 2"),
             ("the broiler fan trips", "VFD-3/trips"),

@@ -186,6 +186,20 @@ fn one_of_the_fans_is_the_highest_over_those_not_answered_singly() {
 }
 
 #[test]
+fn a_complaint_that_is_added_plainly_while_it_is_there_is_no_false_report() {
+    let mut session = call("anyone");
+    say(&mut session, complain("fan-2/dead"));
+    // As certain as the first one: none of the listed causes is no better with two complaints than with one.
+    let mut both = session.clone();
+    say(&mut both, What::ThereNow { there: true });
+    let (added, confirmed) = (session.ranking(), both.ranking());
+    for (one, other) in added.causes.iter().zip(&confirmed.causes) {
+        assert_eq!(one.id, other.id);
+        assert!((one.posterior - other.posterior).abs() < 1e-12, "{}", one.id);
+    }
+}
+
+#[test]
 fn what_looks_normal_while_the_complaint_is_away_is_no_evidence() {
     let mut session = call("anyone");
     let at_first = session.ranking();
@@ -277,6 +291,16 @@ fn locked_out_is_reached_act_by_act_and_left_the_same_way() {
     assert_eq!(session.work_state(), Some(WorkStateIx(0)));
     let mut layman = call("anyone");
     assert!(matches!(refused(&mut layman, step_in(0)), Refused::Competence { .. }));
+}
+
+#[test]
+fn who_locked_nothing_out_is_not_told_of_a_lost_work_state() {
+    let mut session = call("anyone");
+    say(&mut session, answered("fan-1/hums", "no"));
+    let effects = say(&mut session, What::Undo);
+    assert!(!effects.contains(&Effect::WorkStateUnknown), "{effects:?}");
+    // Where a step depends on it, it is asked all the same.
+    assert_eq!(session.work_state(), None);
 }
 
 #[test]

@@ -7,6 +7,7 @@ mod band;
 mod citation;
 mod component;
 mod draft;
+mod firm;
 mod gives;
 mod measure;
 mod package;

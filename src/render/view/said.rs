@@ -201,6 +201,7 @@ fn unclear(page: &mut Page, said: &str, doubt: Doubt, choices: &[String]) {
         }
         Doubt::NothingFits => format!("\"{said}\" fits nothing that is known here."),
         Doubt::SeveralFit => format!("\"{said}\" fits several things. Which one?"),
+        Doubt::FitsPoorly if choices.len() > 1 => format!("\"{said}\": did you mean one of these?"),
         Doubt::FitsPoorly => format!("\"{said}\": did you mean this?"),
         Doubt::WhichUnit => format!("\"{said}\": of which one?"),
         Doubt::YesAndNo => "That says both yes and no.".to_owned(),

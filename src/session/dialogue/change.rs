@@ -32,7 +32,8 @@ impl Dialogue {
             return self.ask_change(line, at, turn);
         }
         let expecting = self.waits_for_change(line.line.event).unwrap_or_default();
-        let heard = hear(to, &Context { model: self.session.model(), ear: &self.ear, expecting: &expecting });
+        let heard =
+            hear(to, &Context { model: self.session.model(), ear: self.ear(), expecting: &expecting });
         match heard {
             Heard::Understood(meanings) => match meanings.as_slice() {
                 [Meaning::Answer(answer)] => {

@@ -9,6 +9,7 @@
 mod ahead;
 mod answer;
 mod change;
+mod doubt;
 mod power_up;
 mod present;
 mod said;
@@ -17,10 +18,12 @@ mod waiting;
 mod wires;
 mod word;
 
+use std::sync::OnceLock;
+
 pub use said::{AnswerLine, First, Own, Said, Turn};
 
 use super::event::{Event, What};
-use super::hear::{Alarm, Answer, Choice, Context, Ear, Expecting, Heard, Kind, Meaning, Unclear, hear};
+use super::hear::{Alarm, Answer, Context, Ear, Expecting, Heard, Kind, Meaning, Unclear, Word, hear};
 use super::power_up::baseline::{Baseline, then_and_now};
 use super::prompt::{Prompt, View};
 use super::slip::Slip;
@@ -32,7 +35,8 @@ use crate::quantity::reckon::is_reckoning;
 pub struct Dialogue {
     session: Session,
     kinds: Vec<Kind>,
-    ear: Ear,
+    /// Made when the first line is heard, so that the first question does not wait for it.
+    ear: OnceLock<Ear>,
     /// Number of units and findings for which `ear` was made; it is made anew when units appear.
     heard_of: (usize, usize),
     pending: Pending,
@@ -40,6 +44,8 @@ pub struct Dialogue {
     numbers: bool,
     /// What else a line said that announced an emergency; taken when all is clear.
     held: Vec<Meaning>,
+    /// What else is to be asked back, in its order.
+    doubts: Vec<Unclear>,
     /// What was read at earlier power-ups of the job.
     baselines: Vec<Baseline>,
     /// The whole plan is to be worked out, once there is something to plan for.
@@ -52,8 +58,8 @@ enum Pending {
     /// None: the session's own question stands.
     #[default]
     Nothing,
-    /// Which of these was meant?
-    Doubt(Vec<Choice>),
+    /// Which of its choices was meant?
+    Doubt(Unclear),
     /// Which emergency is it? (ids, questions)
     WhichEmergency(Vec<(String, String)>),
     /// Which answer is to be changed?
@@ -70,16 +76,16 @@ impl Dialogue {
     /// A dialogue over a session; `kinds` are the units that may still appear in it (none where there is a job sheet).
     #[must_use]
     pub fn new(session: Session, kinds: Vec<Kind>) -> Self {
-        let ear = Ear::new(session.model(), &kinds);
         let heard_of = (session.model().units.len(), session.model().findings.len());
         Self {
             session,
             kinds,
-            ear,
+            ear: OnceLock::new(),
             heard_of,
             pending: Pending::Nothing,
             numbers: false,
             held: Vec::new(),
+            doubts: Vec::new(),
             baselines: Vec::new(),
             wanted: None,
         }
@@ -90,6 +96,11 @@ impl Dialogue {
     pub fn with_baselines(mut self, baselines: Vec<Baseline>) -> Self {
         self.baselines = baselines;
         self
+    }
+
+    /// The words of the model.
+    fn ear(&self) -> &Ear {
+        self.ear.get_or_init(|| Ear::new(self.session.model(), &self.kinds))
     }
 
     /// The session.
@@ -124,7 +135,7 @@ impl Dialogue {
     pub fn own(&self) -> Option<Own> {
         match &self.pending {
             Pending::Nothing | Pending::Parts { .. } => None,
-            Pending::Doubt(choices) => Some(Own::Choice(choices.len())),
+            Pending::Doubt(unclear) => Some(Own::Choice(unclear.choices.len())),
             Pending::WhichEmergency(all) => Some(Own::Choice(all.len())),
             Pending::WhichAnswer(_) => Some(Own::Number),
             Pending::HandOver(_) => Some(Own::YesNo),
@@ -158,7 +169,16 @@ impl Dialogue {
         if self.wires(line, &view, at, &mut turn) {
             return turn;
         }
-        match self.listen(line, &view) {
+        let (heard, settles) = self.listen(line, &view);
+        if !settles && self.kept_asking(line, &heard, at, &mut turn) {
+            self.next_doubt(&mut turn);
+            return turn;
+        }
+        // Whatever is looked at meanwhile, the choices come again.
+        if matches!(&heard, Heard::Word(word) if *word != Word::Undo) {
+            self.put_off();
+        }
+        match heard {
             Heard::Nothing => {
                 self.drop_own();
                 turn.again = true;
@@ -186,17 +206,19 @@ impl Dialogue {
         }
         self.listen_anew();
         self.look_ahead();
+        self.next_doubt(&mut turn);
         turn
     }
 
     /// Hears a line: against the dialogue's own question first, then against the session's.
-    fn listen(&self, line: &str, view: &View) -> Heard {
+    /// Whether it answers the dialogue's own goes with it.
+    fn listen(&self, line: &str, view: &View) -> (Heard, bool) {
         let hear_as = |expecting: &Expecting| {
-            hear(line, &Context { model: self.session.model(), ear: &self.ear, expecting })
+            hear(line, &Context { model: self.session.model(), ear: self.ear(), expecting })
         };
         let own = match &self.pending {
             Pending::Nothing | Pending::Parts { .. } => None,
-            Pending::Doubt(choices) => Some(Expecting::Choose(choices.clone())),
+            Pending::Doubt(unclear) => Some(Expecting::Choose(unclear.choices.clone())),
             Pending::WhichEmergency(all) => {
                 Some(Expecting::Pick(all.iter().map(|(_, ask)| ask.clone()).collect()))
             }
@@ -220,31 +242,38 @@ impl Dialogue {
         };
         own.map(|expecting| hear_as(&expecting))
             .filter(settles)
-            .unwrap_or_else(|| hear_as(&self.waits_for(&view.prompt)))
+            .map_or_else(|| (hear_as(&self.waits_for(&view.prompt)), false), |heard| (heard, true))
     }
 
     /// Takes what a line says, in its order; stops at the first thing that is refused.
     fn mean(&mut self, meanings: Vec<Meaning>, view: &View, at: i64, turn: &mut Turn) {
         let pending = std::mem::take(&mut self.pending);
-        if let (Pending::Doubt(choices), [Meaning::Answer(Answer::Pick(pick))]) =
+        if let (Pending::Doubt(unclear), [Meaning::Answer(Answer::Pick(pick))]) =
             (&pending, meanings.as_slice())
         {
-            match choices.get(*pick) {
+            match unclear.choices.get(*pick) {
                 Some(choice) => self.mean(choice.means.clone(), view, at, turn),
                 None => turn.said.push(Said::NotUnderstood),
             }
             return;
         }
         // None of the choices: the question before it stands; it is no answer to that one.
-        if let (Pending::Doubt(_), [Meaning::Answer(Answer::YesNo { yes: false, .. } | Answer::CannotTell)]) =
-            (&pending, meanings.as_slice())
+        if let (
+            Pending::Doubt(unclear),
+            [Meaning::Answer(Answer::YesNo { yes: false, .. } | Answer::CannotTell)],
+        ) = (&pending, meanings.as_slice())
         {
+            self.keep_words(&unclear.words, at, turn);
             turn.said.push(match view.prompt {
                 Prompt::Complaint => Said::WhatYouNotice,
                 _ => Said::NoneOfThem,
             });
             return;
         }
+        let same = match pending {
+            Pending::Doubt(_) => self.same_unit(&meanings),
+            _ => Vec::new(),
+        };
         let answers = meanings.iter().any(|meaning| matches!(meaning, Meaning::Answer(_)));
         let mut pending = Some(pending);
         for meaning in meanings {
@@ -260,6 +289,9 @@ impl Dialogue {
                 return;
             }
         }
+        for means in same {
+            self.mean(means, view, at, turn);
+        }
         // Something else was said in the middle of a test of several parts: its question stands.
         if let (false, Some(parts @ Pending::Parts { .. })) = (answers, pending) {
             let still = |test: &str| matches!(self.session.view().prompt, Prompt::Test(ref step) if step.test == test);
@@ -271,26 +303,11 @@ impl Dialogue {
 
     /// An emergency, wherever in the line.
     fn alarm(&mut self, alarm: Alarm, at: i64, turn: &mut Turn) {
-        self.pending = Pending::Nothing;
+        self.put_off();
         let Some(emergency) = self.session.model().practice.emergencies.get(alarm.emergency) else { return };
         let raised = What::EmergencyRaised { emergency: emergency.id.clone(), words: alarm.words };
         if self.take(raised, at, turn) {
             self.held = alarm.rest;
-        }
-    }
-
-    /// Takes what was understood, and asks back about the rest.
-    fn unclear(&mut self, unclear: Unclear, view: &View, at: i64, turn: &mut Turn) {
-        if !unclear.understood.is_empty() {
-            self.mean(unclear.understood, view, at, turn);
-        }
-        turn.said.push(Said::Unclear {
-            words: unclear.words,
-            doubt: unclear.doubt,
-            choices: unclear.choices.iter().map(|choice| choice.text.clone()).collect(),
-        });
-        if !unclear.choices.is_empty() {
-            self.pending = Pending::Doubt(unclear.choices);
         }
     }
 
@@ -352,7 +369,7 @@ impl Dialogue {
     fn listen_anew(&mut self) {
         let now = (self.session.model().units.len(), self.session.model().findings.len());
         if now != self.heard_of {
-            self.ear = Ear::new(self.session.model(), &self.kinds);
+            self.ear = OnceLock::new();
             self.heard_of = now;
         }
     }

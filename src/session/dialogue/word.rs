@@ -44,6 +44,7 @@ impl Dialogue {
             Word::Answers => turn.said.push(Said::Answers(self.answers())),
             Word::Undo => {
                 self.pending = Pending::Nothing;
+                self.doubts.clear();
                 self.take(What::Undo, at, turn);
             }
             Word::Change { number, to } => self.change(number, &to, at, turn),

@@ -149,7 +149,13 @@ pub(super) fn contradicts(rest: &[Token], yes: bool) -> bool {
 pub(super) fn each(words: &str, doubt: Doubt, choices: Vec<(String, Answer)>) -> Unclear {
     let choices =
         choices.into_iter().map(|(text, answer)| Choice { text, means: vec![Meaning::Answer(answer)] });
-    Unclear { understood: Vec::new(), words: words.trim().to_owned(), doubt, choices: choices.collect() }
+    Unclear {
+        understood: Vec::new(),
+        further: Vec::new(),
+        words: words.trim().to_owned(),
+        doubt,
+        choices: choices.collect(),
+    }
 }
 
 pub(super) fn maybe(line: &str, _said: &[Token], answer: impl Fn(bool, Sure) -> Answer) -> Unclear {

@@ -85,6 +85,7 @@ impl CauseWords {
                 let choices = several.iter().map(|&at| Choice { text: text(at), means: vec![says(at)] });
                 Said::Doubtful(Unclear {
                     understood: Vec::new(),
+                    further: Vec::new(),
                     words: clause.words(),
                     doubt: if several.len() > 1 { Doubt::SeveralFit } else { Doubt::FitsPoorly },
                     choices: choices.take(MOST_CHOICES).collect(),

@@ -3,6 +3,7 @@
 //! In: what was typed, and the table. Out: the entry, or the number as typed where the table has none. `7`, `07`, `f7` and
 //! `F-07` are the same as `F07` as long as only one entry fits.
 
+use super::index::Known;
 use super::meaning::FaultNumber;
 use super::token::{Token, stems};
 use crate::model::catalog::FaultTable;
@@ -47,6 +48,72 @@ pub(super) fn without_amounts(said: &[Token], named: &dyn Fn(usize) -> bool) -> 
         announced |= shows_a_code(token);
     }
     kept
+}
+
+/// Words after a number that make it a measure: "trips after 5 minutes", "the 1/2 hp fan".
+const MEASURES: &[&str] = &[
+    "time",
+    "second",
+    "sec",
+    "minut",
+    "min",
+    "hour",
+    "hr",
+    "day",
+    "week",
+    "month",
+    "year",
+    "hz",
+    "hertz",
+    "amp",
+    "volt",
+    "v",
+    "percent",
+    "pct",
+    "degre",
+    "deg",
+    "rpm",
+    "hp",
+    "horsepower",
+    "kw",
+    "watt",
+    "gaug",
+    "awg",
+    "inch",
+    "foot",
+    "feet",
+    "ohm",
+    "ma",
+];
+
+/// The words without the numbers that say how much, how long or how big: they name no unit. The words of a size go with
+/// them ("1/2 hp"), those of a time stay.
+pub(super) fn without_measures(said: &[Token], known: &[Vec<Known>]) -> (Vec<Token>, Vec<Vec<Known>>) {
+    let bare = |at: usize| {
+        said.get(at).is_some_and(|t| t.text.bytes().all(|b| b.is_ascii_digit() || b == b'.' || b == b','))
+    };
+    let measure =
+        |at: usize| said.get(at).is_some_and(|t| !t.after_stop && MEASURES.contains(&t.stem.as_str()));
+    let size = |at: usize| {
+        said.get(at)
+            .is_some_and(|t| matches!(t.stem.as_str(), "hp" | "horsepower" | "kw" | "gaug" | "awg" | "inch"))
+    };
+    let amount = |at: usize| {
+        bare(at) && (measure(at + 1) || bare(at + 1) && !said[at + 1].after_stop && measure(at + 2))
+    };
+    let gone = |at: usize| amount(at) || size(at) && at > 0 && bare(at - 1);
+    let mut stop = false;
+    let (mut tokens, mut words) = (Vec::with_capacity(said.len()), Vec::with_capacity(said.len()));
+    for at in 0..said.len() {
+        stop |= said[at].after_stop;
+        if !gone(at) {
+            let mut token = said[at].clone();
+            token.after_stop = std::mem::take(&mut stop);
+            tokens.push(token);
+            words.push(known[at].clone());
+        }
+    }
+    (tokens, words)
 }
 
 /// A number in no table, told unasked: letters and digits after a word that announces them ("says F07"), or digits right

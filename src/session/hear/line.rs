@@ -8,7 +8,7 @@
 use super::answer::{Answered, answer, volunteered_number, with_table};
 use super::assent::sure;
 use super::clause::{clauses, one_phrase};
-use super::fault_number::{shows_a_code, unlisted, without_amounts};
+use super::fault_number::{shows_a_code, unlisted, without_amounts, without_measures};
 use super::index::{Known, SymptomKind};
 use super::meaning::{Choice, Doubt, Heard, Meaning, PersonChange, PersonSaid, Unclear};
 use super::people;
@@ -114,6 +114,8 @@ pub(super) struct Gathered {
     pub meanings: Vec<Meaning>,
     /// The first thing in doubt.
     pub first_doubt: Option<Unclear>,
+    /// Everything else in doubt.
+    further: Vec<Unclear>,
     /// Something carried meaning and was not understood.
     lost: bool,
     /// The first clause of it that has words of the trade: worth saying that it was not understood.
@@ -121,9 +123,14 @@ pub(super) struct Gathered {
 }
 
 impl Gathered {
-    /// Keeps the first doubt.
+    /// Keeps a doubt; they are asked back in their order.
     pub(super) fn doubt(&mut self, unclear: Unclear) {
-        self.first_doubt.get_or_insert(unclear);
+        match &self.first_doubt {
+            None => self.first_doubt = Some(unclear),
+            Some(first) if first.choices == unclear.choices => {}
+            Some(_) if unclear.choices.is_empty() => {}
+            Some(_) => self.further.push(unclear),
+        }
     }
 
     fn finish(mut self, line: &str) -> Heard {
@@ -131,12 +138,21 @@ impl Gathered {
         match self.first_doubt {
             Some(mut unclear) => {
                 unclear.understood = self.meanings;
+                unclear.further = self.further;
+                unclear.further.extend(self.lost_words.map(|words| Unclear {
+                    understood: Vec::new(),
+                    further: Vec::new(),
+                    words,
+                    doubt: Doubt::NothingFits,
+                    choices: Vec::new(),
+                }));
                 Heard::Unclear(unclear)
             }
             None if !self.meanings.is_empty() => match self.lost_words {
                 None => Heard::Understood(self.meanings),
                 Some(words) => Heard::Unclear(Unclear {
                     understood: self.meanings,
+                    further: Vec::new(),
                     words,
                     doubt: Doubt::NothingFits,
                     choices: Vec::new(),
@@ -144,6 +160,7 @@ impl Gathered {
             },
             None if self.lost => Heard::Unclear(Unclear {
                 understood: Vec::new(),
+                further: Vec::new(),
                 words: line.trim().chars().take(200).collect(),
                 doubt: Doubt::NothingFits,
                 choices: Vec::new(),
@@ -190,6 +207,11 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
         let content = tokens.iter().filter(|t| t.part == Part::Content).count();
         // "the fryer and the grill fan are dead": a bare unit takes the symptom of the next clause.
         if own_unit.len() == content && content > 0 && !tokens.iter().any(|t| t.part == Part::Negation) {
+            let well = tokens.iter().any(|t| matches!(t.text.as_str(), "ok" | "okay" | "well"));
+            if well && pieces.len() > 1 {
+                // "The grill fan is ok": nothing is wrong with it, and what follows is said of something else.
+                continue;
+            }
             if at < pieces.len() {
                 waiting = Some((piece.clone(), false));
             } else if let Some(narrowed) = narrow(line, &tokens, &words, context, heard) {
@@ -207,6 +229,7 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
                 continue;
             }
         }
+        (tokens, words) = without_measures(&tokens, &words);
         let own_unit = unit_words(&tokens, &words, context);
         let found_fault = fault(line, &tokens, &words, context);
         if found_fault.is_none() && unlisted(&without_amounts(&tokens, &|_| false)).is_some() {
@@ -272,6 +295,7 @@ fn gather(line: &str, said: &[Token], known: &[Vec<Known>], context: &Context, h
         };
         heard.doubt(Unclear {
             understood: Vec::new(),
+            further: Vec::new(),
             words: line.trim().chars().take(200).collect(),
             doubt: Doubt::FitsPoorly,
             choices: vec![Choice {
@@ -349,6 +373,7 @@ fn fault(line: &str, tokens: &[Token], words: &[Vec<Known>], context: &Context) 
     };
     Some(Said::Doubtful(Unclear {
         understood: Vec::new(),
+        further: Vec::new(),
         words: clause.words(),
         doubt: Doubt::WhichUnit,
         choices: meant.findings.iter().filter_map(choice).collect(),

@@ -60,6 +60,7 @@ pub(super) fn choose(line: &str, said: &[Token], choices: &[Choice], context: &C
             let choices = choices.to_vec();
             return Answered::Doubtful(Unclear {
                 understood: Vec::new(),
+                further: Vec::new(),
                 words,
                 doubt: Doubt::NoSuchChoice,
                 choices,

@@ -42,6 +42,8 @@ pub struct Unclear {
     pub doubt: Doubt,
     /// What they may mean, most fitting first; empty when nothing fits.
     pub choices: Vec<Choice>,
+    /// Further parts of the line that are in doubt, in their order; none of these has any of its own.
+    pub further: Vec<Unclear>,
 }
 
 /// Why something is in doubt.

@@ -325,5 +325,5 @@ fn each_unit(index: &Index, model: &Model, clause: &Clause, candidate: &Candidat
 
 fn doubtful(clause: &Clause, doubt: Doubt, mut choices: Vec<Choice>) -> Unclear {
     choices.truncate(MOST_CHOICES);
-    Unclear { understood: Vec::new(), words: clause.words(), doubt, choices }
+    Unclear { understood: Vec::new(), further: Vec::new(), words: clause.words(), doubt, choices }
 }

@@ -3,7 +3,9 @@
 //! In: any text. Out: [`Token`]s in order, at most [`MOST_TOKENS`]. Invariant: package phrases and callers' lines go the
 //! same way, so that whatever the stemming does, both sides agree.
 
+use std::collections::HashSet;
 use std::ops::Range;
+use std::sync::LazyLock;
 
 use super::stem::stem;
 
@@ -165,7 +167,7 @@ fn part(word: &str) -> Part {
         | "before" | "while" | "when" | "always" | "again" | "still" | "longer" | "more" | "other"
         | "only" | "little" | "suddenly" | "keep" | "keeps" | "kept" | "too" | "very" | "all" | "both"
         | "like" | "get" | "gets" | "see" | "try" | "tries" | "trying" | "tried" => Part::Particle,
-        word if FILLER.contains(&word) => Part::Filler,
+        word if IS_FILLER.contains(word) => Part::Filler,
         _ => Part::Content,
     }
 }
@@ -337,6 +339,9 @@ const FILLER: &[&str] = &[
     "wants",
     "another",
 ];
+
+/// The same, to look up; nothing depends on its order.
+static IS_FILLER: LazyLock<HashSet<&str>> = LazyLock::new(|| FILLER.iter().copied().collect());
 
 /// `stopped running`, `fails to start`: the first verb turns the second round.
 fn turn_round_by_verb(tokens: &mut [Token]) {
