@@ -7,10 +7,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
-use super::super::json::signal;
 use super::super::number::share;
 use super::escape::{wrapped, xml};
 use super::layers::{Arrow, layout};
+use super::legend::Legend;
 use super::{Card, Chart, Kind};
 
 /// Width of a card, and of a sign, in pixels.
@@ -24,12 +24,15 @@ const LINE: f64 = 15.0;
 const PAD: f64 = 8.0;
 /// Characters on a line of a card. Letters of the size used are at most so wide on average that this fits.
 const CHARACTERS: usize = 41;
+/// The same of its head, which is bold.
+const HEAD: usize = 36;
 /// Characters on an answer's row, its chance and number aside.
-const ROW: usize = 27;
+const ROW: usize = 24;
 
 /// A drawing without its head.
 pub(super) struct Drawing {
     pub(super) body: String,
+    pub(super) legend: Legend,
     pub(super) width: f64,
     pub(super) height: f64,
 }
@@ -51,7 +54,10 @@ struct Laid {
 /// The drawing of these cards; answers that lead to others end in a sign.
 pub(super) fn drawing(chart: &Chart, shown: &BTreeSet<usize>) -> Drawing {
     let cards: Vec<&Card> = chart.cards.iter().filter(|card| shown.contains(&card.number)).collect();
-    let laid: Vec<Laid> = cards.iter().map(|card| lay(card)).collect();
+    // What is not planned is said in the answer's row.
+    let cards: Vec<&Card> = cards.into_iter().filter(|card| card.kind != Kind::Open).collect();
+    let legend = Legend::of(&cards);
+    let laid: Vec<Laid> = cards.iter().map(|card| lay(chart, &legend, card)).collect();
     let at: BTreeMap<usize, usize> = cards.iter().enumerate().map(|(at, card)| (card.number, at)).collect();
     let depth = depths(&cards, &at);
     let mut heights: Vec<f64> = laid.iter().map(|one| one.height).collect();
@@ -65,7 +71,7 @@ pub(super) fn drawing(chart: &Chart, shown: &BTreeSet<usize>) -> Drawing {
             let target = match near {
                 Some(&near) if drawn.insert(*to) => near,
                 _ => {
-                    let Some(card) = chart.card(*to) else { continue };
+                    let Some(card) = chart.card(*to).filter(|card| card.kind != Kind::Open) else { continue };
                     heights.push(LINE * 2.0 + PAD);
                     signs.push((heights.len() - 1, card));
                     heights.len() - 1
@@ -115,7 +121,7 @@ pub(super) fn drawing(chart: &Chart, shown: &BTreeSet<usize>) -> Drawing {
         );
     }
     let layers = place.layer.iter().max().map_or(0, |most| most + 1);
-    Drawing { body, width: left(layers) - BETWEEN, height: place.height }
+    Drawing { body, legend, width: left(layers) - BETWEEN, height: place.height }
 }
 
 /// The layer of each card: the longest way to it among the cards shown.
@@ -143,25 +149,32 @@ fn depths(cards: &[&Card], at: &BTreeMap<usize, usize>) -> Vec<usize> {
     depth
 }
 
-fn lay(card: &Card) -> Laid {
+fn lay(chart: &Chart, legend: &Legend, card: &Card) -> Laid {
     let mut lines: Vec<Line> = Vec::new();
+    lines.extend(wrapped(&format!("{}. {}", card.number, card.head), HEAD).into_iter().map(|text| Line { text, class: "head" }));
     let mut add = |text: &str, class: &'static str| {
         lines.extend(wrapped(text, CHARACTERS).into_iter().map(|text| Line { text, class }));
     };
-    add(&format!("{}. {}", card.number, card.head), "head");
     for caution in &card.cautions {
-        add(&format!("{}: {}", signal(caution.signal), caution.text), "caution");
+        add(&legend.short(caution), "caution");
     }
-    let many = card.lines.len() > 1;
-    for (number, line) in card.lines.iter().enumerate() {
-        let line = if many { format!("{}) {line}", number + 1) } else { line.clone() };
-        add(&line, "step");
+    match legend.acts(card).filter(|_| card.kind == Kind::Change) {
+        Some(acts) => add(&acts, "step"),
+        None => {
+            let many = card.lines.len() > 1;
+            for (number, line) in card.lines.iter().enumerate() {
+                let line = if many { format!("{}) {line}", number + 1) } else { line.clone() };
+                add(&line, "step");
+            }
+        }
     }
     for note in &card.notes {
         add(note, "note");
     }
     add(&card.conditions, "note");
-    add(&card.likely_line(), "note");
+    if let Some((name, chance)) = card.likely.first() {
+        add(&format!("Likeliest: {name} ({})", share(*chance)), "note");
+    }
     add(&card.foot(), "foot");
     let mut y = PAD + lines.len() as f64 * LINE + PAD;
     let mut rows = Vec::new();
@@ -169,7 +182,9 @@ fn lay(card: &Card) -> Laid {
         let say = if answer.say.is_empty() { "then" } else { &answer.say };
         let said = wrapped(say, ROW);
         let high = said.len().max(1) as f64 * LINE + 4.0;
-        rows.push((said, format!("{} → {}", share(answer.chance), answer.to), y + high / 2.0, answer.to));
+        let planned = chart.card(answer.to).is_none_or(|card| card.kind != Kind::Open);
+        let to = if planned { answer.to.to_string() } else { "plan anew".to_owned() };
+        rows.push((said, format!("{} → {to}", share(answer.chance)), y + high / 2.0, answer.to));
         y += high;
     }
     Laid { lines, rows, height: y + 2.0 }

@@ -12,6 +12,7 @@ mod drawing;
 mod escape;
 mod json;
 mod layers;
+mod legend;
 mod markdown;
 mod page;
 mod sheet;

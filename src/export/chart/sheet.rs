@@ -13,8 +13,9 @@ const CARDS: usize = 9;
 /// The look on paper and on a screen.
 const PAGE: &str = "@page{size:A4 landscape;margin:9mm}body{font:12px/1.3 sans-serif;margin:0;color:#111}\
 h1{font-size:16px;margin:0 0 4px}.notice{border:1px solid #222;padding:3px 5px;font-size:10.5px}\
-.small{font-size:10.5px;margin:2px 0}.page{break-after:page;page-break-after:always}.page:last-child{break-after:auto;\
-page-break-after:auto}.page svg{display:block;width:100%;height:auto;max-height:150mm}";
+.small{font-size:10.5px;margin:2px 0}.head-notes{columns:3;column-gap:5mm;font-size:8.5px;line-height:1.25;margin:3px 0}\
+.head-notes p{margin:0 0 2px;break-inside:avoid}.head-notes b{color:#8a1500}.page{break-after:page;page-break-after:always}.page:last-child{break-after:auto;\
+page-break-after:auto}.page svg{display:block;width:100%;height:auto;max-height:140mm}";
 
 /// The likeliest ways on two pages, as an HTML document that is well-formed XML as well.
 #[must_use]
@@ -33,6 +34,7 @@ pub fn sheet(chart: &Chart) -> String {
         );
         let shown: BTreeSet<usize> = cards.iter().copied().collect();
         let drawn = drawing(chart, &shown);
+        drawn.legend.print(&mut out);
         let _ = writeln!(
             out,
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"-4 -4 {:.0} {:.0}\">{}\n{}</svg>\n</div>",

@@ -58,7 +58,10 @@ pub fn svg(chart: &Chart) -> String {
             kind.legend()
         );
     }
-    y += 48.0;
+    y += 36.0;
+    let (legend, bottom) = drawing.legend.draw(MARGIN, y);
+    head.push_str(&legend);
+    y = bottom + 24.0;
     let height = y + drawing.height + MARGIN;
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" width=\"{width:.0}\" \
