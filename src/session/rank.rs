@@ -1,6 +1,6 @@
 //! Causes in order, the factor by which each answer moved one, and why the present step is advised.
 
-use super::event::EventNo;
+use super::event::{Answer, EventNo, What};
 use super::evidence::Assembled;
 use super::insight::Insight;
 use super::ranking::{Certainty, Factor, Ranked, Ranking};
@@ -62,26 +62,31 @@ impl Insight<'_> {
         }
     }
 
-    /// Odds of a cause with an answer, divided by its odds without it, everything else the same: one factor per event that
-    /// gave evidence, in order. One sweep per event.
-    pub(crate) fn factors(self, cause: CauseIx) -> Vec<Factor> {
+    /// Odds of a cause before anything was said, and by what factor each event that gave evidence moved them, one after the
+    /// other: odds after it, divided by odds before it. All of them together lead from the first odds to those of the ranking.
+    /// One sweep per event.
+    pub(crate) fn factors(self, cause: CauseIx) -> Option<(f64, Vec<Factor>)> {
         let belief = self.belief();
         let odds = |evidence: &Evidence| {
             let (there, gone) = self.bench.odds(evidence).ok()?[cause.at()];
             Some(there / gone)
         };
-        let Some(with) = odds(&belief.assembled.evidence) else { return Vec::new() };
         let mut events: Vec<EventNo> = belief.assembled.from.clone();
         events.sort_unstable();
         events.dedup();
-        let factor = |event: EventNo| {
-            let left_out: Vec<EventNo> = belief.without.iter().copied().chain([event]).collect();
-            let rest = Assembled::new(&self.state.records, &left_out);
-            let without = odds(&rest.evidence)?;
-            let about = self.about(event)?;
-            Some(Factor { event, about: about.name, outcome: about.outcome, factor: with / without })
-        };
-        events.into_iter().filter_map(factor).filter(|factor| !factor.factor.is_nan()).collect()
+        let mut said_later = events.clone();
+        said_later.extend(&belief.without);
+        let first = odds(&Assembled::new(&self.state.records, &said_later).evidence)?;
+        let (mut before, mut factors) = (first, Vec::new());
+        for event in events {
+            said_later.retain(|later| *later != event);
+            let after = odds(&Assembled::new(&self.state.records, &said_later).evidence)?;
+            let Some(about) = self.about(event) else { continue };
+            let factor = if after == before { 1.0 } else { after / before };
+            factors.push(Factor { event, about: about.name, outcome: about.outcome, factor });
+            before = after;
+        }
+        Some((first, factors))
     }
 
     /// Why the present step.
@@ -101,11 +106,31 @@ impl Insight<'_> {
             follows: (advice.why.separates.iter())
                 .map(|branch| (self.step_name(&branch.then), branch.minutes))
                 .collect(),
+            answers: self.answers_of(advice),
             instead: (advice.why.without_tests_minutes, advice.why.hand_over_minutes),
             costs: advice.why.step_minutes,
             others: advice.others.iter().map(|(step, minutes)| (self.step_name(step), *minutes)).collect(),
             withheld: self.withheld(advice),
         })
+    }
+
+    /// Per result of the advised test, the event that would say so.
+    fn answers_of(self, advice: &Advice) -> Vec<What> {
+        let step = advice.why.aim.as_ref().unwrap_or(&advice.step);
+        let Step::Test(test) = step else { return Vec::new() };
+        let answers = advice.why.separates.iter().map(|branch| {
+            let outcomes = branch.outcomes.iter().filter_map(|&(finding, outcome)| {
+                let form = &self.model.findings[finding.at()];
+                Some((form.id.clone(), form.outcomes.get(outcome)?.clone()))
+            });
+            What::Answered {
+                test: self.model.tests[test.at()].id.clone(),
+                answer: Answer::Outcomes(outcomes.collect()),
+                sure: true,
+                words: String::new(),
+            }
+        });
+        answers.collect()
     }
 
     fn separates(self, advice: &Advice) -> Vec<(String, f64, String, f64)> {
@@ -135,7 +160,7 @@ impl Insight<'_> {
     }
 
     /// A step in a sentence of the package; empty for those that the front end has its own words for.
-    fn step_name(self, step: &Step) -> String {
+    pub(super) fn step_name(self, step: &Step) -> String {
         let practice = &self.model.practice;
         match step {
             Step::Test(at) => self.model.tests[at.at()].say.clone(),

@@ -68,6 +68,6 @@ pub struct Factor {
     pub about: String,
     /// The outcome.
     pub outcome: String,
-    /// Odds of the cause with it, divided by the odds without it, everything else the same.
+    /// Odds of the cause after it, divided by the odds before it, answers in the order in which they were given.
     pub factor: f64,
 }

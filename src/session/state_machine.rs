@@ -177,13 +177,27 @@ impl Session {
     /// By what factor each answer moved the cause of that id; empty when there is no such cause.
     #[must_use]
     pub fn factors(&self, cause: &str) -> Vec<Factor> {
-        self.bench.model.ids.causes.get(cause).map(|&cause| self.insight().factors(cause)).unwrap_or_default()
+        self.odds(cause).map(|(_, factors)| factors).unwrap_or_default()
+    }
+
+    /// The odds of the cause of that id before anything was said, and by what factor each answer moved them since: their
+    /// product is the odds of the ranking. `None` where there is no such cause, or it would cost too much.
+    #[must_use]
+    pub fn odds(&self, cause: &str) -> Option<(f64, Vec<Factor>)> {
+        self.insight().factors(*self.bench.model.ids.causes.get(cause)?)
     }
 
     /// Why the present step; `None` where nothing was planned (an emergency, no complaint yet).
     #[must_use]
     pub fn why(&self) -> Option<WhyNow> {
-        self.insight().why()
+        let mut why = self.insight().why()?;
+        // What would follow is not foretold but tried.
+        for (answer, follows) in std::mem::take(&mut why.answers).into_iter().zip(&mut why.follows) {
+            if let Some((_, step, minutes)) = self.tried(answer).and_then(|then| then.insight().would_do()) {
+                *follows = (step, minutes);
+            }
+        }
+        Some(why)
     }
 
     /// The call note.

@@ -11,6 +11,8 @@ pub struct WhyNow {
     pub bound_minutes: f64,
     /// What it separates: (outcome, how probable it is, the most probable cause then, its chance then).
     pub separates: Vec<(String, f64, String, f64)>,
+    /// Parallel to it: the event that would say so; emptied once each was tried.
+    pub(crate) answers: Vec<super::event::What>,
     /// Parallel to it: the step that would follow, and the minutes to done from there. Where it is another than the
     /// others', that answer is what would change the advice.
     pub follows: Vec<(String, f64)>,

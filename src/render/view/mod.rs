@@ -15,6 +15,7 @@ mod record;
 mod said;
 mod slip;
 mod step;
+mod what_if;
 mod wires;
 
 pub use bibliography::bibliography;
@@ -28,6 +29,7 @@ pub use reckon::{function, functions, reckoned, unreckoned};
 pub use record::record;
 pub use said::{help, said};
 pub use slip::slip;
+pub use what_if::what_if;
 
 /// `a, b or c`.
 #[must_use]

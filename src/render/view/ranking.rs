@@ -58,4 +58,9 @@ pub fn moved(page: &mut Page, cause: &str, factors: &[Factor]) {
             if one.outcome.is_empty() { String::new() } else { format!(": {}", words(&one.outcome)) };
         page.point(&format!("{}{outcome}: {}", one.about, factor(one.factor)));
     }
+    // So that what is shown leads from the first odds to the present ones.
+    let rest: f64 = (factors.iter().map(|one| one.factor)).filter(|one| (1.0 / 1.05..=1.05).contains(one)).product();
+    if !(0.99..=1.01).contains(&rest) {
+        page.point(&format!("all else: {}", factor(rest)));
+    }
 }

@@ -152,6 +152,7 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
         Said::NoAnswer(number) => {
             page.line(&format!("There is no answer {number}; `answers` lists them."));
         }
+        Said::WhatIf { line, otherwise } => super::what_if(page, line, otherwise),
         Said::ChangeTo(line) => {
             page.said(Role::Step, &format!("What should it be instead of: {}", note_line(&line.line)));
         }

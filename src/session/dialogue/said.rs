@@ -6,6 +6,7 @@ use super::super::power_up::baseline::ThenAndNow;
 use super::super::prompt::{Left, PowerUpStep, WireDeviation};
 use super::super::ranking::{Factor, Ranking};
 use super::super::reply::{Effect, Refused};
+use super::super::otherwise::Otherwise;
 use super::super::slip::Slip;
 use super::super::why::WhyNow;
 use crate::quantity::reckon::{Reckoned, Unreckoned};
@@ -125,6 +126,13 @@ pub enum Said {
     },
     /// Which of these? Picked by number or words.
     Which(Vec<String>),
+    /// What would be, were this answer otherwise.
+    WhatIf {
+        /// The answer.
+        line: AnswerLine,
+        /// Its other outcomes.
+        otherwise: Vec<Otherwise>,
+    },
     /// The likely causes, with what moved the first of them.
     Ranking {
         /// The causes.

@@ -48,6 +48,7 @@ impl Dialogue {
                 self.take(What::Undo, at, turn);
             }
             Word::Change { number, to } => self.change(number, &to, at, turn),
+            Word::WhatIf(number) => turn.said.push(self.what_if(number)),
             Word::Note(text) if text.trim().is_empty() => {
                 turn.said.push(Said::Note(Box::new(self.session.note())));
             }
@@ -64,6 +65,16 @@ impl Dialogue {
             Word::HandOver => self.hand_over(view, at, turn),
             Word::Again => turn.again = true,
             Word::Quit => turn.leave = true,
+        }
+    }
+
+    /// What would be, were an answer otherwise.
+    fn what_if(&self, number: Option<usize>) -> Said {
+        let answers = self.answers();
+        let Some(number) = number else { return Said::Answers(answers) };
+        match answers.into_iter().find(|line| line.number == number) {
+            None => Said::NoAnswer(number),
+            Some(line) => Said::WhatIf { otherwise: self.session.otherwise(line.line.event), line },
         }
     }
 

@@ -24,6 +24,8 @@ pub enum Word {
         /// The new answer, as typed; empty: ask for it.
         to: String,
     },
+    /// What if an earlier answer were otherwise: its number in the list of answers; `None`: show the list.
+    WhatIf(Option<usize>),
     /// Keep a remark with the case; empty: show the call note so far.
     Note(String),
     /// What can be typed here; a topic or nothing.
@@ -111,6 +113,12 @@ pub const STANDING_WORDS: &[Entry] = &[
     },
     Entry { word: "change", takes: "3 [ANSWER]", also: &["correct"], help: "change answer 3, or any other" },
     Entry {
+        word: "what if",
+        takes: "3",
+        also: &["what if not", "what if otherwise"],
+        help: "what would be advised if answer 3 were another; nothing is changed",
+    },
+    Entry {
         word: "note",
         takes: "[REMARK]",
         also: &["call note", "remark"],
@@ -175,6 +183,7 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
             "answers" => Word::Answers,
             "undo" => Word::Undo,
             "change" => Word::Change { number: None, to: String::new() },
+            "what if" => Word::WhatIf(None),
             "note" => Word::Note(String::new()),
             "put back" => Word::PutBack(String::new()),
             "hand over" => Word::HandOver,
@@ -197,6 +206,7 @@ pub(super) fn standing_word(line: &str, said: &[Token]) -> Option<Word> {
             let to = to.strip_prefix("to ").unwrap_or(to).trim();
             number(at).map(|n| Word::Change { number: Some(n), to: to.to_owned() })
         }
+        ("what", Some("if")) if said.len() <= 4 => number(said.len() - 1).map(|n| Word::WhatIf(Some(n))),
         ("put", Some("back")) => Some(Word::PutBack(rest_after(1).to_owned())),
         ("put", Some(_)) if said.last().is_some_and(|t| t.text == "back") => {
             let last = said.last()?;
