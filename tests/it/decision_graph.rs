@@ -17,7 +17,7 @@ use crate::hand_made::{at, begin, drawn, kitchen, session, shipped};
 use crate::planner_models::{random_model, random_situation};
 use crate::support::{Run, same_as_file};
 
-fn bounds(cut: f64) -> Bounds {
+pub fn bounds(cut: f64) -> Bounds {
     Bounds { cut, most: 400, budget: Budget { samples: 48, ..Budget::QUICK } }
 }
 
@@ -32,7 +32,7 @@ struct Told {
 }
 
 /// Follows every way, and checks what is done at each point against what was told on the way there.
-fn safe(model: &Model, graph: &DecisionGraph) {
+pub fn safe(model: &Model, graph: &DecisionGraph) {
     let start = Told {
         answers: graph.start.answered.clone(),
         complaints: graph.start.complaints.iter().copied().collect(),
@@ -138,7 +138,7 @@ fn check(model: &Model, graph: &DecisionGraph, node: NodeIndex, told: &Told) -> 
 }
 
 /// No rings, chances that add up, minutes that are those of all ways apart.
-fn sound(graph: &DecisionGraph) {
+pub fn sound(graph: &DecisionGraph) {
     assert!(!petgraph::algo::is_cyclic_directed(&graph.graph));
     let mut expected: BTreeMap<NodeIndex, f64> = BTreeMap::new();
     for node in petgraph::algo::toposort(&graph.graph, None).unwrap().into_iter().rev() {
@@ -164,7 +164,7 @@ fn compiled(model: &Model, situation: &Situation, cut: f64) -> Option<DecisionGr
 }
 
 /// A session with the first complaint made.
-fn complained(mut session: Session, finding: &str) -> Session {
+pub fn complained(mut session: Session, finding: &str) -> Session {
     let outcome = session.model().findings[session.model().ids.findings[finding].at()].outcomes[1].clone();
     let told = [
         What::EmergenciesAnswered { present: vec![] },
@@ -178,7 +178,7 @@ fn complained(mut session: Session, finding: &str) -> Session {
     session
 }
 
-fn first_symptom(model: &Model) -> String {
+pub fn first_symptom(model: &Model) -> String {
     model.findings.iter().find(|finding| finding.symptom.is_some()).unwrap().id.clone()
 }
 

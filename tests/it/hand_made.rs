@@ -3,7 +3,7 @@
 
 use std::sync::{Arc, OnceLock};
 
-use whytrip::knowledge::load_embedded;
+use whytrip::knowledge::{Knowledge, load_embedded};
 use whytrip::model::Model;
 use whytrip::model::catalog::{Act, Cause, Condition, Finding, Fix, Gives, Ids, Stage, Symptom, Test, Unit};
 use whytrip::model::index::{
@@ -60,14 +60,33 @@ pub fn begin(source: Arc<dyn ModelSource>, competence: &str) -> Session {
 
 /// The shipped package over the largest of its demo jobs, which is invented.
 pub fn shipped() -> Arc<dyn ModelSource> {
-    static SHIPPED: OnceLock<Arc<Packaged>> = OnceLock::new();
-    let make = || {
-        let knowledge = load_embedded("kitchen-ventilation").knowledge.unwrap();
-        let text = std::fs::read(crate::support::root().join("knowledge/demo/tin-whistle.yaml")).unwrap();
-        let (job, _) = whytrip::job::read(&knowledge, &mut Sources::new(), "tin-whistle.yaml", text);
-        Arc::new(Packaged::new(Arc::new(knowledge), job))
-    };
-    SHIPPED.get_or_init(make).clone()
+    static SHIPPED: OnceLock<Arc<dyn ModelSource>> = OnceLock::new();
+    SHIPPED.get_or_init(|| demo_job("tin-whistle.yaml")).clone()
+}
+
+/// The shipped package over that demo job.
+pub fn demo_job(sheet: &str) -> Arc<dyn ModelSource> {
+    static KNOWLEDGE: OnceLock<Arc<Knowledge>> = OnceLock::new();
+    let load = || Arc::new(load_embedded("kitchen-ventilation").knowledge.unwrap());
+    let knowledge = KNOWLEDGE.get_or_init(load).clone();
+    let text = std::fs::read(crate::support::root().join("knowledge/demo").join(sheet)).unwrap();
+    let (job, _) = whytrip::job::read(&knowledge, &mut Sources::new(), sheet, text);
+    Arc::new(Packaged::new(knowledge, job))
+}
+
+/// The files of the demo jobs of that package, in order.
+pub fn demo_jobs() -> Vec<String> {
+    let folder = std::fs::read_dir(crate::support::root().join("knowledge/demo")).unwrap();
+    let mut sheets: Vec<String> =
+        folder.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect();
+    let knowledge = load_embedded("kitchen-ventilation").knowledge.unwrap();
+    sheets.retain(|sheet| {
+        let text = std::fs::read(crate::support::root().join("knowledge/demo").join(sheet)).unwrap();
+        let (job, problems) = whytrip::job::read(&knowledge, &mut Sources::new(), sheet, text);
+        job.is_some() && !problems.iter().any(|problem| problem.is_error())
+    });
+    sheets.sort();
+    sheets
 }
 
 pub const ANYONE: CompetenceIx = CompetenceIx(0);

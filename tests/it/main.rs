@@ -6,6 +6,7 @@ mod support;
 mod walk;
 
 mod calls;
+mod chart_drawing;
 mod checks;
 mod cli;
 mod compile;
@@ -17,6 +18,8 @@ mod hear_site;
 mod job;
 mod knowledge;
 mod laws_compile;
+mod laws_explanations;
+mod laws_graph;
 mod laws_inference;
 mod laws_knowledge;
 mod laws_orders;

@@ -107,7 +107,7 @@ pub(super) fn drawing(chart: &Chart, shown: &BTreeSet<usize>) -> Drawing {
             card.kind.name(),
             heights[sign]
         );
-        let head = wrapped(&card.head, 18);
+        let head = wrapped(&card.head, 15);
         let more = if head.len() > 1 { " …" } else { "" };
         let head = head.first().map_or("", String::as_str);
         let _ = writeln!(

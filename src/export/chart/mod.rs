@@ -97,6 +97,12 @@ impl Chart {
                 share(graph.open)
             ));
         }
+        if graph.full {
+            about_it.push(format!(
+                "The plan is larger than the {} states that were allowed: its rarest ways are left open",
+                graph.bounds.most
+            ));
+        }
         for emergency in &practice.emergencies {
             let announced = |finding: &crate::model::index::FindingIx| {
                 emergency.shown_by.contains(&model.findings[finding.at()].kind)
