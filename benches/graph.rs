@@ -20,7 +20,9 @@ fn main() {
     let path = format!("{}/knowledge/demo/tin-whistle.yaml", env!("CARGO_MANIFEST_DIR"));
     let (job, _) = job::read(&knowledge, &mut Sources::new(), "tin-whistle", std::fs::read(path).unwrap());
     let model = compile(&knowledge, job.as_ref(), Stage::InService).unwrap().model;
-    println!("| complaint | cut | states | nodes | seconds | states a second | open | expected minutes | peak MB |");
+    println!(
+        "| complaint | cut | states | nodes | seconds | states a second | open | expected minutes | peak MB |"
+    );
     println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- |");
     for complaint in ["VFD-3/bus-lost", "EF-1/stopped"] {
         for cut in [1e-2, 1e-3, 1e-4] {

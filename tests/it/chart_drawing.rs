@@ -30,7 +30,10 @@ impl Rect {
     }
 
     fn holds(self, x: f64, y: f64) -> bool {
-        x > self.x + 0.5 && x < self.x + self.width - 0.5 && y > self.y + 0.5 && y < self.y + self.height - 0.5
+        x > self.x + 0.5
+            && x < self.x + self.width - 0.5
+            && y > self.y + 0.5
+            && y < self.y + self.height - 0.5
     }
 }
 
@@ -64,7 +67,11 @@ fn texts_fit(group: Node<'_, '_>, frame: Rect) {
         let said = text.text().unwrap_or_default();
         let (x, y, width) = (number(text, "x"), number(text, "y"), em(said, bold) * size);
         let (from, to) = if class == "share" { (x - width, x) } else { (x, x + width) };
-        assert!(from >= frame.x && to <= frame.x + frame.width, "{said:?} leaves its box: {width} of {}", frame.width);
+        assert!(
+            from >= frame.x && to <= frame.x + frame.width,
+            "{said:?} leaves its box: {width} of {}",
+            frame.width
+        );
         assert!(y > frame.y && y < frame.y + frame.height, "{said:?} above or below its box");
     }
 }
@@ -101,7 +108,8 @@ fn measured(drawing: &str) -> (usize, usize) {
     let is = |node: &Node<'_, '_>, class: &[&str]| {
         node.attribute("class").is_some_and(|name| class.contains(&name))
     };
-    let plan = document.descendants().filter(|node| node.has_tag_name("g") && node.has_attribute("transform"));
+    let plan =
+        document.descendants().filter(|node| node.has_tag_name("g") && node.has_attribute("transform"));
     let plan = plan.last().unwrap();
     let frames: Vec<(Rect, Node<'_, '_>)> = plan
         .descendants()
@@ -120,7 +128,10 @@ fn measured(drawing: &str) -> (usize, usize) {
     let mut crossings = 0;
     for (at, arrow) in arrows.iter().enumerate() {
         for &(x, y) in arrow {
-            assert!(!frames.iter().any(|(frame, _)| frame.holds(x, y)), "an arrow runs through a box at {x}, {y}");
+            assert!(
+                !frames.iter().any(|(frame, _)| frame.holds(x, y)),
+                "an arrow runs through a box at {x}, {y}"
+            );
         }
         let (end, begin) = (arrow.last().unwrap(), arrow[0]);
         let touches = |(x, y): (f64, f64), left: bool| {
@@ -178,10 +189,13 @@ fn the_sheet_is_two_pages_that_can_be_read() {
         // 192 mm wide and at most 205 mm high: what the smallest letters, 10.5 units high, measure there.
         let scale = (192.0 / size[2]).min(205.0 / size[3]);
         assert!(10.5 * scale >= 1.3, "letters of {} mm", 10.5 * scale);
-        for card in one.descendants().filter(|node| node.attribute("id").is_some_and(|id| id.starts_with('n'))) {
+        for card in
+            one.descendants().filter(|node| node.attribute("id").is_some_and(|id| id.starts_with('n')))
+        {
             let number: usize = card.attribute("id").unwrap()[1..].parse().unwrap();
             for caution in &chart.card(number).unwrap().cautions {
-                let told = one.descendants().filter_map(|node| node.text()).any(|text| text.contains(&caution.text));
+                let told =
+                    one.descendants().filter_map(|node| node.text()).any(|text| text.contains(&caution.text));
                 assert!(told, "a caution is not on the page: {}", caution.text);
             }
         }

@@ -24,7 +24,11 @@ fn factors_multiply(session: &Session) {
         }
         let (p, gone) = (cause.posterior, odds.recip() / (1.0 + odds.recip()));
         let told = if odds > 1.0 { 1.0 - gone } else { odds / (1.0 + odds) };
-        assert!((told - p).abs() <= 1e-9 * p.max(1e-300), "{}: {told} by factors, {p} in the ranking", cause.id);
+        assert!(
+            (told - p).abs() <= 1e-9 * p.max(1e-300),
+            "{}: {told} by factors, {p} in the ranking",
+            cause.id
+        );
     }
 }
 
@@ -61,9 +65,12 @@ fn what_if_is_so(session: &Session) {
             let outcome = finding.outcomes.iter().find(|outcome| **outcome == one.outcome);
             let (Some(outcome), id) = (outcome, finding.id.clone()) else { continue };
             let to = match what {
-                What::Volunteered { sure, .. } => {
-                    What::Volunteered { finding: id, outcome: outcome.clone(), sure: *sure, words: String::new() }
-                }
+                What::Volunteered { sure, .. } => What::Volunteered {
+                    finding: id,
+                    outcome: outcome.clone(),
+                    sure: *sure,
+                    words: String::new(),
+                },
                 What::Answered { test, answer: Answer::Outcomes(all), sure, .. } if all.len() == 1 => {
                     let answer = Answer::Outcomes(vec![(id, outcome.clone())]);
                     What::Answered { test: test.clone(), answer, sure: *sure, words: String::new() }

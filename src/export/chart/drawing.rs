@@ -23,7 +23,7 @@ const GAP: f64 = 16.0;
 const LINE: f64 = 15.0;
 const PAD: f64 = 8.0;
 /// Characters on a line of a card. Letters of the size used are at most so wide on average that this fits.
-const CHARACTERS: usize = 41;
+const CHARACTERS: usize = 39;
 /// The same of its head, which is bold.
 const HEAD: usize = 36;
 /// Characters on an answer's row, its chance and number aside.
@@ -151,7 +151,11 @@ fn depths(cards: &[&Card], at: &BTreeMap<usize, usize>) -> Vec<usize> {
 
 fn lay(chart: &Chart, legend: &Legend, card: &Card) -> Laid {
     let mut lines: Vec<Line> = Vec::new();
-    lines.extend(wrapped(&format!("{}. {}", card.number, card.head), HEAD).into_iter().map(|text| Line { text, class: "head" }));
+    lines.extend(
+        wrapped(&format!("{}. {}", card.number, card.head), HEAD)
+            .into_iter()
+            .map(|text| Line { text, class: "head" }),
+    );
     let mut add = |text: &str, class: &'static str| {
         lines.extend(wrapped(text, CHARACTERS).into_iter().map(|text| Line { text, class }));
     };

@@ -14,6 +14,7 @@ pub fn json(chart: &Chart) -> Value {
         "title": chart.title,
         "about": chart.about,
         "expected_minutes": chart.expected,
+        "bound_minutes": chart.bound,
         "cut": chart.cut,
         "open": chart.open,
         "full": chart.full,

@@ -1,5 +1,5 @@
 //! A layered layout (Sugiyama, Tagawa & Toda 1981; from memory): layers by longest path, order in a layer by
-//! barycentres, coordinates as near to their neighbours as the order allows.
+//! barycentres (in a forest by the rows that lead there, which leaves no crossing), coordinates as near to their neighbours as the order allows.
 //!
 //! In: boxes with a height and arrows between them, no rings, sources before targets. Out: for each box its layer and the
 //! position of its top across the layers. The last step is exact: within a layer, Σ (y − wanted)² is least under the order
@@ -76,6 +76,20 @@ pub(super) fn layout(heights: &[f64], arrows: &[Arrow], gap: f64) -> Layout {
         before[to].push((from, leaves));
         behind[from].push((to, leaves));
     }
+    // In a forest the order of the branches is that of the rows they leave from, and nothing crosses.
+    let forest = before.iter().all(|all| all.len() <= 1);
+    if forest {
+        let mut place = vec![0usize; height.len()];
+        for boxes in &mut order {
+            boxes.sort_by(|&a, &b| {
+                let key =
+                    |at: usize| before[at].first().map_or((at, 0.0), |&(from, leaves)| (place[from], leaves));
+                let (a, b) = (key(a), key(b));
+                a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+            });
+            boxes.iter().enumerate().for_each(|(number, &at)| place[at] = number);
+        }
+    }
     let mut top: Vec<f64> = vec![0.0; height.len()];
     for boxes in &order {
         let mut y = 0.0;
@@ -101,7 +115,7 @@ pub(super) fn layout(heights: &[f64], arrows: &[Arrow], gap: f64) -> Layout {
             let mut wants: Vec<(usize, f64)> =
                 order[at_layer].iter().map(|&at| (at, wanted(at, &top))).collect();
             // The order follows the barycentres in the first half of the sweeps; then it stands.
-            if sweep < SWEEPS / 2 {
+            if sweep < SWEEPS / 2 && !forest {
                 wants.sort_by(|a, b| (a.1 + height[a.0] / 2.0).total_cmp(&(b.1 + height[b.0] / 2.0)));
                 order[at_layer] = wants.iter().map(|(at, _)| *at).collect();
             }

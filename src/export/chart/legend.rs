@@ -84,7 +84,8 @@ impl Legend {
         let mut bottom = [y; COLUMNS];
         for lines in blocks {
             // Always into the shortest column, the leftmost of equal ones.
-            let column = (1..COLUMNS).fold(0, |least, at| if bottom[at] < bottom[least] { at } else { least });
+            let column =
+                (1..COLUMNS).fold(0, |least, at| if bottom[at] < bottom[least] { at } else { least });
             let left = x + column as f64 * COLUMN;
             for (line, class) in lines {
                 bottom[column] += LINE;

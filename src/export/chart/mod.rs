@@ -45,6 +45,8 @@ pub struct Chart {
     pub cards: Vec<Card>,
     /// Minutes to done, expected.
     pub expected: f64,
+    /// No plan can expect fewer minutes.
+    pub bound: f64,
     /// The chance of ending where nothing is planned.
     pub open: f64,
     /// Paths rarer than this were not followed.
@@ -88,7 +90,11 @@ impl Chart {
         let mut about_it = vec![
             format!("For: {}; at hand: {at_hand}", competences.join(", ")),
             format!("Job: {}; stage: {stage}; knowledge: {}", of.1.unwrap_or("no job sheet"), of.0),
-            format!("Expected: {} to done", about(graph.expected_minutes())),
+            format!(
+                "Expected: {} to done; with perfect information no plan could do better than {}, so the best plan lies between",
+                about(graph.expected_minutes()),
+                super::number::minutes(graph.bound)
+            ),
         ];
         if graph.open > 0.0 {
             about_it.push(format!(
@@ -117,6 +123,7 @@ impl Chart {
             notice: practice.notice.clone(),
             cards: card::cards(model, graph),
             expected: graph.expected_minutes(),
+            bound: graph.bound,
             open: graph.open,
             cut: graph.bounds.cut,
             states: graph.states,

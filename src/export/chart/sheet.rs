@@ -3,13 +3,15 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
-use super::{Chart, Kind};
 use super::drawing::{STYLE, TIP, drawing};
 use super::page::{heading, opening};
+use super::{Chart, Kind};
 
 /// Cards on a page, and how many stand one after the other across it. More would be too small to read.
-const CARDS: usize = 9;
+const CARDS: usize = 8;
 const ACROSS: usize = 3;
+/// One above the other.
+const STACKED: usize = 3;
 const PAGES: usize = 2;
 
 /// The look on paper and on a screen.
@@ -58,13 +60,16 @@ fn pages(chart: &Chart) -> Vec<BTreeSet<usize>> {
     let mut open: BTreeMap<usize, usize> = BTreeMap::from([(1, 0)]);
     for _ in 0..PAGES {
         let mut page = BTreeSet::new();
+        let mut stacked = [0; ACROSS];
         while page.len() < CARDS {
-            let fits = open.iter().filter(|(_, across)| **across < ACROSS);
+            let fits =
+                open.iter().filter(|(_, across)| stacked.get(**across).is_some_and(|high| *high < STACKED));
             let next = fits.max_by(|a, b| reach(*a.0).total_cmp(&reach(*b.0)).then(b.0.cmp(a.0)));
             let Some((next, across)) = next.map(|(number, across)| (*number, *across)) else { break };
             open.remove(&next);
             taken.insert(next);
             page.insert(next);
+            stacked[across] += 1;
             for answer in chart.card(next).map(|card| card.answers.as_slice()).unwrap_or_default() {
                 let planned = chart.card(answer.to).is_some_and(|card| card.kind != Kind::Open);
                 if planned && !taken.contains(&answer.to) {

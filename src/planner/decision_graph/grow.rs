@@ -34,6 +34,8 @@ pub(super) struct Grown {
     pub(super) states: Vec<State>,
     pub(super) frame: Frame,
     pub(super) full: bool,
+    /// No plan from the start can expect less.
+    pub(super) bound: f64,
 }
 
 /// A state.
@@ -64,6 +66,7 @@ struct Planned {
     step: Step,
     minutes: f64,
     otherwise: f64,
+    bound: f64,
     causes: Vec<(CauseIx, f64)>,
     ways: Vec<Way>,
 }
@@ -105,7 +108,7 @@ pub(super) fn grow(
     let mut states = States { frame: &frame, states: Vec::new(), index: BTreeMap::new() };
     let mut open = BinaryHeap::new();
     let mut ready: BTreeMap<usize, Result<Option<Planned>, PlanError>> = BTreeMap::new();
-    let (mut settled, mut planned, mut full) = (0.0, 0, false);
+    let (mut settled, mut planned, mut full, mut bound) = (0.0, 0, false, 0.0);
     let first = Position::new(start.clone(), Default::default());
     states.put(first, 1.0);
     open.push(Open { chance: 1.0, at: 0 });
@@ -125,6 +128,9 @@ pub(super) fn grow(
         states.states[at].position = None;
         match ready.remove(&at) {
             Some(Ok(Some(known))) => {
+                if at == 0 {
+                    bound = known.bound;
+                }
                 let state = &mut states.states[at];
                 (state.minutes, state.otherwise) = (known.minutes, known.otherwise);
                 (state.causes, state.step) = (known.causes, Some(known.step));
@@ -153,7 +159,7 @@ pub(super) fn grow(
     }
     progress(Progress { states: planned, settled: settled.min(1.0) });
     let states = states.states;
-    Ok(Grown { states, frame, full })
+    Ok(Grown { states, frame, full, bound })
 }
 
 /// All states found, equal ones once.
@@ -285,7 +291,14 @@ impl Planner<'_> {
         there.situation.place = place;
         let ways = outcomes.of(position, &step, there, least);
         let causes = likeliest(&mut outcomes, position);
-        Ok(Some(Planned { step, minutes, otherwise: advice.why.hand_over_minutes, causes, ways }))
+        Ok(Some(Planned {
+            step,
+            minutes,
+            otherwise: advice.why.hand_over_minutes,
+            bound: advice.bound_minutes,
+            causes,
+            ways,
+        }))
     }
 }
 

@@ -127,6 +127,8 @@ pub struct DecisionGraph {
     pub states: usize,
     /// The limit on states was reached, so that more is open than the cut alone would leave.
     pub full: bool,
+    /// No plan whatever can expect fewer minutes (perfect information, over the samples of the first advice).
+    pub bound: f64,
     /// The chance of ending where nothing is planned.
     pub open: f64,
     frame: position::Frame,

@@ -14,7 +14,7 @@ use crate::model::{Model, trust};
 
 /// What a sweep may cost. Where the evidence of a state is more entangled than this, its plan is left open: a graph has
 /// thousands of states, and time and memory of each are bounded.
-pub(super) const QUICKLY: Limits = Limits { states: 1 << 14, steps: 1 << 17 };
+pub(super) const QUICKLY: Limits = Limits { states: 1 << 17, steps: 1 << 21 };
 
 /// One way on.
 pub(super) struct Way {

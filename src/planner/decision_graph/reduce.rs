@@ -18,7 +18,7 @@ const CAUSES: usize = 3;
 type Same = (Deed, WorkStateIx, PlaceIx, Vec<Step>, Vec<FindingIx>, Vec<(Vec<Found>, NodeIndex)>);
 
 pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> DecisionGraph {
-    let Grown { mut states, frame, full } = grown;
+    let Grown { mut states, frame, full, bound } = grown;
     let order = topological(&mut states);
     let (reach, rare) = reached(&states, &order);
     let apart = apart(&states, &order);
@@ -98,6 +98,7 @@ pub(super) fn reduce(grown: Grown, start: &Situation, bounds: Bounds) -> Decisio
         apart,
         states: count,
         full,
+        bound,
         open,
         frame,
         stations,

@@ -59,7 +59,8 @@ pub fn moved(page: &mut Page, cause: &str, factors: &[Factor]) {
         page.point(&format!("{}{outcome}: {}", one.about, factor(one.factor)));
     }
     // So that what is shown leads from the first odds to the present ones.
-    let rest: f64 = (factors.iter().map(|one| one.factor)).filter(|one| (1.0 / 1.05..=1.05).contains(one)).product();
+    let rest: f64 =
+        (factors.iter().map(|one| one.factor)).filter(|one| (1.0 / 1.05..=1.05).contains(one)).product();
     if !(0.99..=1.01).contains(&rest) {
         page.point(&format!("all else: {}", factor(rest)));
     }

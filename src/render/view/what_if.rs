@@ -17,7 +17,9 @@ pub fn what_if(page: &mut Page, line: &AnswerLine, otherwise: &[Otherwise]) {
         let step = match (&*one.step, one.minutes) {
             (_, None) => "nothing would be left to look for".to_owned(),
             ("", Some(_)) => "the complaint would be taken again".to_owned(),
-            (step, Some(minutes)) if one.changes => format!("next would be: {step} ({} to done)", about(minutes)),
+            (step, Some(minutes)) if one.changes => {
+                format!("next would be: {step} ({} to done)", about(minutes))
+            }
             (_, Some(minutes)) => format!("the same step would follow ({} to done)", about(minutes)),
         };
         page.point(&format!("{}: {}: {step}", one.about, words(&one.outcome)));

@@ -2,11 +2,11 @@
 
 use super::super::hear::Doubt;
 use super::super::note::{Note, NoteLine};
+use super::super::otherwise::Otherwise;
 use super::super::power_up::baseline::ThenAndNow;
 use super::super::prompt::{Left, PowerUpStep, WireDeviation};
 use super::super::ranking::{Factor, Ranking};
 use super::super::reply::{Effect, Refused};
-use super::super::otherwise::Otherwise;
 use super::super::slip::Slip;
 use super::super::why::WhyNow;
 use crate::quantity::reckon::{Reckoned, Unreckoned};
