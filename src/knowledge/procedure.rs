@@ -73,9 +73,12 @@ pub struct ProcedureStep {
     pub energises: bool,
     /// A real state that has to hold until those steps are confirmed; it is asked again when it may have changed.
     pub holds_until: Vec<StepRef>,
+    /// A work state of which it is a part: whoever has reached that, act by act, has confirmed it.
+    pub reached_by: Option<Name>,
     /// The question by which it is asked again; `None`: the step itself.
     pub again: Option<Text>,
-    /// Of an energising step: where to begin again when it turns out to be off.
+    /// Where to begin again when it turns out not to hold any more: an energising step all that lies between, another real
+    /// state what was given up of it since.
     pub redo: Vec<StepRef>,
     /// What an outcome shows: outcome, finding, outcome of the finding.
     pub raises: Vec<(Name, Reference, Name)>,

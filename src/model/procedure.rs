@@ -3,7 +3,7 @@
 //! Invariants: the gates of a step stand before it; an energising step has at least one gate.
 
 use super::catalog::{Act, Scale};
-use super::index::{FindingIx, UnitIx};
+use super::index::{FindingIx, UnitIx, WorkStateIx};
 use super::practice::Terms;
 use crate::knowledge::Accuracy;
 use crate::quantity::{Evaluated, Value};
@@ -54,7 +54,10 @@ pub struct Step {
     pub until: Vec<usize>,
     /// The question by which it is asked again; empty: the step itself.
     pub again: String,
-    /// Of an energising step: the steps that are open again when it turns out to be off, itself included.
+    /// The work state of which it is a part, where whoever reaches that may take this step as well.
+    pub reached_by: Option<WorkStateIx>,
+    /// The steps that are open again when it turns out not to hold: of an energising step all of them and itself, of
+    /// another real state those that were given up since.
     pub redo: Vec<usize>,
     /// Steps whose leftovers it puts back.
     pub puts_back: Vec<usize>,

@@ -241,7 +241,7 @@ impl State {
         let Some(power_up) = &self.power_up else { return };
         let Some((at, no)) = power_up.failed() else { return };
         let steps = &model.procedure.steps;
-        let live = (0..steps.len()).any(|step| steps[step].energises && power_up.live(step));
+        let live = (0..steps.len()).any(|step| power_up.live(&model.procedure, step));
         let since = log[no + 1..].iter().any(|event| {
             use What::{BackStep, Change, Person, Resumed, Undo, WorkBrokenOff, WorkStateTold, WorkStep};
             matches!(

@@ -1,6 +1,6 @@
 //! A procedure file: steps whose references are still words.
 
-use super::Decoder;
+use super::{Decoder, Sort};
 use super::component::list;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::{Act, Carries, Citation, Name, StepReading, Terms, Text};
@@ -32,6 +32,7 @@ pub(in crate::knowledge) struct StepDraft {
     pub(in crate::knowledge) gate_for: Vec<Name>,
     pub(in crate::knowledge) energises: bool,
     pub(in crate::knowledge) holds_until: Vec<Name>,
+    pub(in crate::knowledge) reached_by: Option<Name>,
     pub(in crate::knowledge) again: Option<Text>,
     pub(in crate::knowledge) redo: Vec<Name>,
     pub(in crate::knowledge) raises: Vec<(Name, Name, Name)>,
@@ -139,6 +140,9 @@ fn step(id: &Name, node: &Node, d: &mut Decoder<'_>) -> StepDraft {
         gate_for,
         energises,
         holds_until,
+        reached_by: f
+            .get("reached-by", d.problems)
+            .and_then(|node| d.declared(node, Sort::WorkState)),
         again: f.get("again", d.problems).and_then(|node| d.text(node, "again")),
         redo,
         raises,

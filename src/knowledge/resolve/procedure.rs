@@ -105,6 +105,7 @@ impl Resolver<'_> {
             gate_for,
             energises: draft.energises,
             holds_until,
+            reached_by: draft.reached_by,
             again: draft.again,
             redo,
             raises,

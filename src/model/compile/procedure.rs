@@ -2,7 +2,7 @@
 //!
 //! Order: topological over the dependency graph; of steps that are free at the same time, the one that stands first in
 //! the package, then that of the unit that stands first on the sheet (Kahn 1962, with a priority). A step that a unit
-//! does not have (`when`) passes its gates on to those that wait for it.
+//! does not have (`when`), or of which the job has no unit, passes its gates on to those that wait for it.
 
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
@@ -16,13 +16,22 @@ use super::site::Site;
 use super::story::{Story, items};
 use crate::knowledge::{Knowledge, ProcedureStep, StepRef, Text};
 use crate::model::catalog::Finding;
-use crate::model::index::{FindingIx, UnitIx};
-use crate::model::practice::Practice;
+use crate::model::index::{FindingIx, UnitIx, WorkStateIx};
+use crate::model::practice::{Practice, Terms};
 use crate::model::procedure::{Procedure, Step};
 use crate::quantity::{Evaluated, Value};
 
 /// The first half of the ids of steps that the job has once.
 const ONCE: &str = "power-up";
+
+/// The work state of that id, where whoever may enter it may take a step of these terms as well.
+fn reached_by(practice: &Practice, id: &str, terms: &Terms) -> Option<WorkStateIx> {
+    let at = practice.work_states.iter().position(|state| state.id == id)?;
+    let enter = &practice.work_states[at].enter;
+    let may = practice.competences[enter.competence.at()].covers.has(terms.competence.at())
+        && terms.instruments.within(enter.instruments);
+    may.then(|| WorkStateIx::new(at))
+}
 
 struct Layout<'a> {
     site: &'a Site<'a>,
@@ -48,10 +57,11 @@ pub(super) fn procedure(
         match step.of {
             None => layout.add(number, None),
             Some(of) => {
-                for at in 0..site.instances.len() {
-                    if std::ptr::eq(site.instances[at].component, &knowledge.components[of]) {
-                        layout.add(number, Some(at));
-                    }
+                let is = |at: &usize| std::ptr::eq(site.instances[*at].component, &knowledge.components[of]);
+                let instances: Vec<usize> = (0..site.instances.len()).filter(is).collect();
+                instances.iter().for_each(|&at| layout.add(number, Some(at)));
+                if instances.is_empty() {
+                    layout.missing(number);
                 }
             }
         }
@@ -83,14 +93,23 @@ impl Layout<'_> {
         let _ = self.graph.add_node(at);
     }
 
-    /// The instances that a step names.
+    /// A step of a component of which the job has no unit: it passes its gates on.
+    fn missing(&mut self, number: usize) {
+        self.graph.add_node(self.all.len());
+        self.all.push((number, None));
+        self.there.push(false);
+    }
+
+    /// The instances that a step names; where a relation reaches no unit, those of every unit.
     fn named(&self, own: Option<usize>, reference: &StepRef) -> Vec<usize> {
         let of_step = (0..self.all.len()).filter(|&at| self.all[at].0 == reference.step);
         let component = |at: usize| &*self.site.instances[at].component.id.value;
         match (reference.relation, own) {
             (Some(relation), Some(own)) => {
                 let reached = self.site.reached(own, crate::knowledge::Via::Relation(relation));
-                of_step.filter(|&at| self.all[at].1.is_some_and(|of| reached.contains(&of))).collect()
+                let (related, others): (Vec<usize>, Vec<usize>) =
+                    of_step.partition(|&at| self.all[at].1.is_some_and(|of| reached.contains(&of)));
+                if related.is_empty() { others } else { related }
             }
             (None, Some(own)) => {
                 let all: Vec<usize> = of_step.collect();
@@ -201,6 +220,9 @@ impl Layout<'_> {
         let start: Vec<usize> = from.redo.iter().flat_map(|reference| self.named(own, reference)).collect();
         let redo =
             self.between(node, &start).into_iter().filter(real).filter_map(|at| position[at]).collect();
+        let terms_of = |whereabouts| {
+            terms(&from.terms, practice, whereabouts, &|texts| texts.iter().map(&fill).collect())
+        };
         let said = own.and_then(|at| self.site.instances[at].unit).map(|unit| &self.site.units[unit].said);
         let whereabouts = said.map_or(Whereabouts::PANEL, |said| Whereabouts {
             place: said.place.as_deref(),
@@ -222,6 +244,7 @@ impl Layout<'_> {
             let text = from.proves.iter().find(|(of, _)| of.value == outcome);
             text.map_or_else(String::new, |(_, text)| fill(text))
         };
+        let terms = terms_of(whereabouts);
         Step {
             id: format!("{}/{}", own.map_or(ONCE, |at| &*self.site.instances[at].id), from.id.value),
             kind: from.id.value.clone(),
@@ -255,13 +278,14 @@ impl Layout<'_> {
             energises: from.energises,
             holds: !from.holds_until.is_empty(),
             until: positions(&from.holds_until),
+            reached_by: from.reached_by.as_ref().and_then(|id| reached_by(practice, &id.value, &terms)),
             again: from.again.as_ref().map_or_else(String::new, &fill),
             redo,
             puts_back: positions(&from.puts_back),
             baseline: from.baseline,
             walks: from.walks,
             expects: from.expects.iter().map(|(carries, text)| (*carries, fill(text))).collect(),
-            terms: terms(&from.terms, practice, whereabouts, &|texts| texts.iter().map(&fill).collect()),
+            terms,
             sources: super::steps::shown(&from.sources),
         }
     }

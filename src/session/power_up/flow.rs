@@ -21,8 +21,7 @@ impl Insight<'_> {
         if searched.is_some() {
             // While there is voltage, whatever must hold is asked again before the search goes on.
             let procedure = &self.model.procedure;
-            let live =
-                (0..procedure.steps.len()).any(|at| procedure.steps[at].energises && power_up.live(at));
+            let live = (0..procedure.steps.len()).any(|at| power_up.live(procedure, at));
             let unsure = power_up.next(procedure).find(|&at| power_up.states[at] == StepState::Unknown);
             if let Some(at) = unsure.filter(|_| live)
                 && self.model.practice.allows(&self.state.present.person, &procedure.steps[at].terms)
@@ -121,7 +120,7 @@ impl Insight<'_> {
         let Some(power_up) = &self.state.power_up else { return Ok(()) };
         let procedure = &self.model.procedure;
         let steps = &procedure.steps;
-        if (0..steps.len()).any(|at| steps[at].energises && power_up.live(at)) {
+        if (0..steps.len()).any(|at| power_up.live(&self.model.procedure, at)) {
             return Err(Refused::WorkState);
         }
         let Some(at) = steps.iter().position(|step| step.walks) else { return Ok(()) };
