@@ -41,21 +41,23 @@ struct Makeup {
 
 fn makeup() -> impl Strategy<Value = Makeup> {
     let counts = (1..4usize, 0..3usize, 0..3usize, 0..3usize, 0..2usize, 0..3usize);
-    (counts, any::<[bool; 4]>()).prop_map(|((feeders, drives, in_panel, starters, ec_motors, sensors), has)| {
-        let nothing_turns = drives + starters + ec_motors == 0;
-        Makeup {
-            feeders,
-            drives: drives + usize::from(nothing_turns),
-            in_panel,
-            starters,
-            ec_motors,
-            sensors,
-            single_phase: has[0],
-            makeup_air: has[1],
-            fire: has[2],
-            gas: has[3],
-        }
-    })
+    (counts, any::<[bool; 4]>()).prop_map(
+        |((feeders, drives, in_panel, starters, ec_motors, sensors), has)| {
+            let nothing_turns = drives + starters + ec_motors == 0;
+            Makeup {
+                feeders,
+                drives: drives + usize::from(nothing_turns),
+                in_panel,
+                starters,
+                ec_motors,
+                sensors,
+                single_phase: has[0],
+                makeup_air: has[1],
+                fire: has[2],
+                gas: has[3],
+            }
+        },
+    )
 }
 
 /// The drives alone, on so many feeders.
@@ -95,7 +97,8 @@ fn sheet(makeup: &Makeup) -> String {
         text += &format!(
             "  SM-{s}: {{is: motor, place: roof, nameplate: {{power: {power}, volts: 208, amps: 5.9}}}}\n"
         );
-        text += &format!("  SE-{s}: {{is: fan, place: roof, motor: SM-{s}, starter: S-{s}, controller: CTRL}}\n");
+        text +=
+            &format!("  SE-{s}: {{is: fan, place: roof, motor: SM-{s}, starter: S-{s}, controller: CTRL}}\n");
         fans.push(format!("SE-{s}"));
     }
     for e in 1..=makeup.ec_motors {
@@ -275,7 +278,9 @@ impl<'a> Account<'a> {
 
     /// Confirmed, and not opened again since.
     fn confirmed(&self, step: usize) -> Option<usize> {
-        self.confirmed[step].filter(|&at| self.reopened[step].is_none_or(|again| again < at || (again == at && self.part(step))))
+        self.confirmed[step].filter(|&at| {
+            self.reopened[step].is_none_or(|again| again < at || (again == at && self.part(step)))
+        })
     }
 
     fn part(&self, step: usize) -> bool {
@@ -368,7 +373,7 @@ fn read(makeup: &Makeup) -> Option<job::Job> {
 }
 
 proptest! {
-    #![proptest_config(config(24))]
+    #![proptest_config(config(8))]
 
     #[test]
     fn nothing_is_energised_before_its_gates(

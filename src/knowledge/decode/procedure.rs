@@ -1,7 +1,7 @@
 //! A procedure file: steps whose references are still words.
 
-use super::{Decoder, Sort};
 use super::component::list;
+use super::{Decoder, Sort};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::knowledge::{Act, Carries, Citation, Name, StepReading, Terms, Text};
 use crate::source::{Span, Spanned};
@@ -140,9 +140,7 @@ fn step(id: &Name, node: &Node, d: &mut Decoder<'_>) -> StepDraft {
         gate_for,
         energises,
         holds_until,
-        reached_by: f
-            .get("reached-by", d.problems)
-            .and_then(|node| d.declared(node, Sort::WorkState)),
+        reached_by: f.get("reached-by", d.problems).and_then(|node| d.declared(node, Sort::WorkState)),
         again: f.get("again", d.problems).and_then(|node| d.text(node, "again")),
         redo,
         raises,

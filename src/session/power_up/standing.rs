@@ -133,11 +133,7 @@ impl PowerUp {
     }
 
     /// What was seen of a unit in motion is to be seen again after work on it, or on what drives it.
-    fn run_again(
-        &mut self,
-        procedure: &Procedure,
-        touched: impl Fn(crate::model::index::UnitIx) -> bool,
-    ) {
+    fn run_again(&mut self, procedure: &Procedure, touched: impl Fn(crate::model::index::UnitIx) -> bool) {
         for (at, step) in procedure.steps.iter().enumerate() {
             let seen = step.energises && !step.holds && self.states[at] == StepState::Confirmed;
             if seen && step.unit.is_none_or(&touched) {
