@@ -98,7 +98,13 @@ pub fn converse(
             (true, _) => {}
             (false, true) => view::reminder(&mut page, &shown, dialogue.part()),
             (false, false) => {
-                view::question(&mut page, &shown, dialogue.part(), before.is_none());
+                // A step that is come back to is shown whole, whatever was asked meanwhile.
+                let fresh = match (&before, &shown.prompt) {
+                    (None, _) => true,
+                    (Some((Prompt::PowerUp(last), _)), Prompt::PowerUp(now)) => last.step != now.step,
+                    (Some(_), now) => matches!(now, Prompt::PowerUp(_)),
+                };
+                view::question(&mut page, &shown, dialogue.part(), fresh);
                 before = now;
             }
         }
