@@ -8,7 +8,7 @@ use clap::Args;
 
 use super::cases::{Sheet, TakenUp, Whence};
 use super::failure::{Failure, quoted};
-use super::open::{self, EffortNamed, KnowledgeAt, StageNamed};
+use super::open::{self, EffortNamed, KnowledgeAt, SheetFile, StageNamed};
 use super::options::Options;
 use super::present::Present;
 use super::streams::Streams;
@@ -160,28 +160,31 @@ impl Attend {
 
     /// A new call.
     fn begun(&self, store: Store, streams: &Streams, power_up: bool) -> Result<(Dialogue, Kept), Failure> {
-        let knowledge = open::knowledge(&self.knowledge, streams)?;
-        let (sheet, job) = if self.no_sheet {
+        let (sheet, file) = if self.no_sheet {
             (Sheet::Without, None)
         } else if let Some(path) = &self.job {
-            let (job, sources) = open::job_sheet(path, &knowledge, streams)?;
+            (Sheet::File(path.clone()), Some(SheetFile::at(path)?))
+        } else {
+            (Sheet::Demo, Some(SheetFile::demo()))
+        };
+        let (knowledge, read) = open::opened(&self.knowledge, file, streams)?;
+        if let (Sheet::File(_), Some((job, sources))) = (&sheet, &read) {
             // A first power-up goes by the list; in a call it is one thing of many, and nothing waits for it.
             if power_up {
-                open::sound_wires(&knowledge, &job, &sources, streams)?;
+                open::sound_wires(&knowledge, job, sources, streams)?;
             } else {
-                open::mention_wires(&knowledge, &job, streams);
+                open::mention_wires(&knowledge, job, streams);
             }
-            (Sheet::File(path.clone()), Some(job))
-        } else {
-            let (job, _) = open::demo_job(&knowledge, streams)?;
+        }
+        let job = read.map(|(job, _)| job);
+        if let (Sheet::Demo, Some(job)) = (&sheet, &job) {
             let mut page = Page::new(streams.err);
             page.said(
                 Role::Aside,
                 &format!("No job sheet was named. This is the demo job, invented: {}", job.site),
             );
             streams.talk(&page.finish());
-            (Sheet::Demo, Some(job))
-        };
+        }
         let who = self.person(&knowledge)?;
         let job_id = job.as_ref().map(|job| job.id.clone());
         if power_up && job_id.is_none() {

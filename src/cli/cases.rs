@@ -7,7 +7,7 @@ use clap::Args;
 use serde_json::{Value, json};
 
 use super::failure::Failure;
-use super::open::{self, KnowledgeAt};
+use super::open::{self, KnowledgeAt, SheetFile};
 use super::options::Options;
 use super::streams::Streams;
 use super::{ExitStatus, clock};
@@ -113,8 +113,11 @@ pub(super) enum Sheet {
 impl Whence {
     /// As text.
     pub(super) fn text(&self) -> String {
-        let full =
-            |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned()).display().to_string();
+        // What is no file is the name of something built in.
+        let full = |path: &Path| {
+            let whole = std::path::absolute(path).ok().filter(|_| path.exists());
+            whole.unwrap_or_else(|| path.to_owned()).display().to_string()
+        };
         let sheet = match &self.sheet {
             Sheet::Demo => json!({"demo": true}),
             Sheet::Without => Value::Null,
@@ -175,12 +178,13 @@ pub(super) fn take_up(
     let whence = Whence::read(&whence)
         .ok_or_else(|| Failure::new(format!("case {case} does not say what it is about")))?;
     let at = KnowledgeAt { dir: at.dir.clone().or(whence.knowledge) };
-    let knowledge = open::knowledge(&at, streams)?;
-    let job = match &whence.sheet {
-        Sheet::Demo => Some(open::demo_job(&knowledge, streams)?.0),
-        Sheet::File(path) => Some(open::job_sheet(path, &knowledge, streams)?.0),
+    let sheet = match &whence.sheet {
+        Sheet::Demo => Some(SheetFile::demo()),
+        Sheet::File(path) => Some(SheetFile::at(path)?),
         Sheet::Without => None,
     };
+    let (knowledge, read) = open::opened(&at, sheet, streams)?;
+    let job = read.map(|(job, _)| job);
     let kinds = if job.is_none() { kinds(&knowledge) } else { vec![] };
     let source = Arc::new(Packaged::new(knowledge, job));
     let session = Session::replay(source, events)

@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::ExitStatus;
 use super::failure::{Failure, quoted};
-use super::open::{self, KnowledgeAt, StageNamed};
+use super::open::{self, KnowledgeAt, SheetFile, StageNamed};
 use super::present::Present;
 use super::streams::Streams;
 use crate::diagnostic::nearest;
@@ -84,12 +84,13 @@ impl Chart_ {
             return Err(Failure::new(format!("--cut {} is no probability", self.cut))
                 .hint("say one above 0, up to 1"));
         }
-        let knowledge = open::knowledge(&self.knowledge, streams)?;
-        let job = match (&self.job, &self.knowledge.dir) {
-            (Some(path), _) => Some(open::job_sheet(path, &knowledge, streams)?.0),
+        let file = match (&self.job, &self.knowledge.dir) {
+            (Some(path), _) => Some(SheetFile::at(path)?),
             (None, Some(_)) => None,
-            (None, None) => Some(open::demo_job(&knowledge, streams)?.0),
+            (None, None) => Some(SheetFile::demo()),
         };
+        let (knowledge, read) = open::opened(&self.knowledge, file, streams)?;
+        let job = read.map(|(job, _)| job);
         let stage = open::stage(self.stage, job.as_ref());
         let practice = &knowledge.practice;
         let named = |given: &str, ids: Vec<&str>, kind: &str| match ids.contains(&given) {

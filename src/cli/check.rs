@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use super::ExitStatus;
 use super::failure::{Failure, quoted};
-use super::open::{self, KnowledgeAt};
+use super::open::{self, KnowledgeAt, SheetFile};
 use super::streams::Streams;
 use crate::diagnostic::{Diagnostic, Label, Short};
 use crate::knowledge::Stage;
@@ -18,7 +18,7 @@ use crate::source::{Sources, Span};
 /// Check packages and job sheets: all problems in one run
 ///
 /// A folder is checked as a package with all that it uses; a file beside a `package.yaml` stands for its package; any
-/// other file is a job sheet, checked against the package of `--knowledge`. Each problem says what, where, why and what
+/// other file is a job sheet, checked against the package of `--knowledge`, else the one that it names. Each problem says what, where, why and what
 /// to do; `whytrip meaning CODE` says more. Warnings never stop anything.
 ///
 /// Exit status: 0 without errors, 1 with errors, 2 where something could not be read at all.
@@ -109,10 +109,10 @@ impl Check {
                 Ok(Found { problems, sources: loaded.sources })
             }
             None => {
-                let opened = open::knowledge(&self.knowledge, streams)?;
+                let sheet = SheetFile::at(path)?;
+                let opened = open::knowledge_for(&self.knowledge, &sheet, streams)?;
                 let mut sources = opened.sources.clone();
-                let bytes = open::bytes(path)?;
-                let name = path.display().to_string();
+                let (name, bytes) = sheet.parts();
                 let (job, mut problems) = crate::job::read(&opened, &mut sources, &name, bytes);
                 if let Some(job) = job.filter(|_| !problems.iter().any(Diagnostic::is_error)) {
                     problems.extend(crate::wiring::check(&opened, &job));

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::failure::Failure;
-use super::open::{self, KnowledgeAt, StageNamed};
+use super::open::{self, KnowledgeAt, SheetFile, StageNamed};
 use super::streams::Streams;
 use crate::model::Model;
 use crate::session::machine::{Stated, statements};
@@ -38,12 +38,10 @@ pub(super) struct Facts {
 impl Facts {
     /// The model of the job, and what is stated of it.
     pub(super) fn read(&self, streams: &Streams) -> Result<(Model, Stated), Failure> {
-        let opened = open::knowledge(&self.knowledge, streams)?;
-        let (job, mut sources) = match &self.job {
-            Some(path) => {
-                let (job, sources) = open::job_sheet(path, &opened, streams)?;
-                (Some(job), sources)
-            }
+        let sheet = self.job.as_deref().map(SheetFile::at).transpose()?;
+        let (opened, read) = open::opened(&self.knowledge, sheet, streams)?;
+        let (job, mut sources) = match read {
+            Some((job, sources)) => (Some(job), sources),
             None => (None, opened.sources.clone()),
         };
         let stage = open::stage(self.stage, job.as_ref());

@@ -20,7 +20,7 @@ use crate::source::Sources;
 use crate::store::Folders;
 
 /// The embedded package that is used where none is named.
-const PACKAGE: &str = "kitchen-ventilation";
+pub(super) const PACKAGE: &str = "kitchen-ventilation";
 /// The embedded folder of invented job sheets, and the one that is used where none is named.
 const DEMO: (&str, &str) = ("demo", "tin-whistle.yaml");
 /// The largest file that is read into memory, in bytes; one more is read to know that it is larger.
@@ -29,7 +29,7 @@ const LARGEST: u64 = 64 << 20;
 /// Where the knowledge is.
 #[derive(Args, Clone, Debug, Default)]
 pub(super) struct KnowledgeAt {
-    /// The folder of a package; without it, the built-in package
+    /// The folder of a package, or the name of a built-in one; without it, the one that the job sheet names
     #[arg(long = "knowledge", value_name = "DIR", env = "WHYTRIP_KNOWLEDGE", hide_env_values = true)]
     pub(super) dir: Option<PathBuf>,
 }
@@ -93,11 +93,84 @@ pub(super) fn package(knowledge: &Knowledge) -> String {
     knowledge.packages.last().map(|package| package.id.value.clone()).unwrap_or_default()
 }
 
+/// A job sheet, not read yet: the name under which it is shown, and its bytes.
+#[derive(Clone)]
+pub(super) struct SheetFile {
+    name: String,
+    bytes: Vec<u8>,
+}
+
+impl SheetFile {
+    /// That file; where there is none, the built-in invented sheet of that name.
+    pub(super) fn at(path: &Path) -> Result<Self, Failure> {
+        let name = path.display().to_string();
+        if path.as_os_str() != "-" && !path.exists() {
+            let named = [name.clone(), format!("{name}.yaml")];
+            if let Some(sheet) = named.iter().find_map(|name| Self::built_in(name)) {
+                return Ok(sheet);
+            }
+        }
+        Ok(Self { name, bytes: bytes(path)? })
+    }
+
+    /// The built-in invented sheet of that name.
+    pub(super) fn built_in(name: &str) -> Option<Self> {
+        let text = embedded::text(DEMO.0, name)?;
+        Some(Self { name: format!("{}/{name}", DEMO.0), bytes: text.as_bytes().to_vec() })
+    }
+
+    /// The one that is used where none is named.
+    pub(super) fn demo() -> Self {
+        Self::built_in(DEMO.1).unwrap_or_else(|| Self { name: DEMO.1.to_owned(), bytes: vec![] })
+    }
+
+    /// Name and bytes.
+    pub(super) fn parts(self) -> (String, Vec<u8>) {
+        (self.name, self.bytes)
+    }
+}
+
 /// The knowledge, without errors; warnings are not mentioned.
 pub(super) fn knowledge(at: &KnowledgeAt, streams: &Streams) -> Result<Arc<Knowledge>, Failure> {
+    knowledge_named(at, PACKAGE, streams)
+}
+
+/// The knowledge for a sheet: what was asked for, else the package that the sheet names.
+pub(super) fn knowledge_for(
+    at: &KnowledgeAt,
+    sheet: &SheetFile,
+    streams: &Streams,
+) -> Result<Arc<Knowledge>, Failure> {
+    let named = crate::job::package_of(&sheet.bytes);
+    // Another name is told when the sheet is read, with its place.
+    let known = named.filter(|name| embedded::packages().any(|package| package == name));
+    knowledge_named(at, known.as_deref().unwrap_or(PACKAGE), streams)
+}
+
+/// The knowledge for a sheet that may be missing, and the sheet.
+pub(super) fn opened(
+    at: &KnowledgeAt,
+    sheet: Option<SheetFile>,
+    streams: &Streams,
+) -> Result<(Arc<Knowledge>, Option<(Job, Sources)>), Failure> {
+    let Some(sheet) = sheet else { return Ok((knowledge(at, streams)?, None)) };
+    let knowledge = knowledge_for(at, &sheet, streams)?;
+    let read = read_sheet(sheet, &knowledge, streams)?;
+    Ok((knowledge, Some(read)))
+}
+
+/// What was asked for, a folder or the name of a built-in package, else `package`, which is built in.
+pub(super) fn knowledge_named(
+    at: &KnowledgeAt,
+    package: &str,
+    streams: &Streams,
+) -> Result<Arc<Knowledge>, Failure> {
     let loaded = match &at.dir {
-        Some(dir) => load_folder(dir)?,
-        None => load_embedded(PACKAGE),
+        Some(dir) => match embedded::packages().find(|name| dir.as_os_str() == *name && !dir.exists()) {
+            Some(built_in) => load_embedded(built_in),
+            None => load_folder(dir)?,
+        },
+        None => load_embedded(package),
     };
     let Loaded { knowledge, diagnostics, sources } = loaded;
     knowledge.map(Arc::new).ok_or_else(|| {
@@ -108,45 +181,33 @@ pub(super) fn knowledge(at: &KnowledgeAt, streams: &Streams) -> Result<Arc<Knowl
     })
 }
 
-/// The job sheet in that file, without errors, and the files that spans speak of from now on.
-pub(super) fn job_sheet(
-    path: &Path,
-    knowledge: &Knowledge,
-    streams: &Streams,
-) -> Result<(Job, Sources), Failure> {
-    read_sheet(&path.display().to_string(), bytes(path)?, knowledge, streams)
-}
-
-/// The built-in invented job.
-pub(super) fn demo_job(knowledge: &Knowledge, streams: &Streams) -> Result<(Job, Sources), Failure> {
-    let text = embedded::text(DEMO.0, DEMO.1).unwrap_or_default();
-    read_sheet(&format!("{}/{}", DEMO.0, DEMO.1), text.as_bytes().to_vec(), knowledge, streams)
-}
-
-/// All built-in invented jobs, in the order of their names.
+/// All built-in invented jobs of the package, in the order of their names.
 pub(super) fn demo_jobs(knowledge: &Knowledge, streams: &Streams) -> Result<Vec<(Job, Sources)>, Failure> {
     let names = embedded::files_of(DEMO.0).unwrap_or_default();
-    let read = |name: &String| {
-        let text = embedded::text(DEMO.0, name).unwrap_or_default();
-        read_sheet(&format!("{}/{name}", DEMO.0), text.as_bytes().to_vec(), knowledge, streams)
+    let sheets = names.iter().filter_map(|name| SheetFile::built_in(name));
+    // A package of a firm's own may stand on a built-in one whose sheets it can use.
+    let fits = |sheet: &SheetFile| {
+        let named = crate::job::package_of(&sheet.bytes).unwrap_or_else(|| PACKAGE.to_owned());
+        knowledge.packages.iter().any(|package| package.id.value == named)
     };
-    names.iter().map(read).collect()
+    sheets.filter(fits).map(|sheet| read_sheet(sheet, knowledge, streams)).collect()
 }
 
+/// A job sheet without errors, and the files that spans speak of from now on.
 fn read_sheet(
-    name: &str,
-    bytes: Vec<u8>,
+    sheet: SheetFile,
     knowledge: &Knowledge,
     streams: &Streams,
 ) -> Result<(Job, Sources), Failure> {
+    let (name, bytes) = sheet.parts();
     let mut sources = knowledge.sources.clone();
-    let (job, diagnostics) = crate::job::read(knowledge, &mut sources, name, bytes);
+    let (job, diagnostics) = crate::job::read(knowledge, &mut sources, &name, bytes);
     let errors: Vec<Diagnostic> = diagnostics.into_iter().filter(Diagnostic::is_error).collect();
     match job.filter(|_| errors.is_empty()) {
         Some(job) => Ok((job, sources)),
         None => {
             streams.talk(&problems(&errors, &sources, streams.err));
-            Err(Failure::new(format!("the job sheet {} cannot be used", quoted(name))))
+            Err(Failure::new(format!("the job sheet {} cannot be used", quoted(&name))))
         }
     }
 }

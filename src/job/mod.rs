@@ -11,7 +11,7 @@ mod unit;
 mod wiring;
 
 pub use mentioned::MentionError;
-pub use sheet::read;
+pub use sheet::{package_of, read};
 pub use unit::{Plate, PlateError, Unit};
 pub use wiring::{FaultClass, Interlock, Made, Strip, Wire, WireSpans};
 
@@ -25,6 +25,8 @@ use crate::source::Span;
 pub struct Job {
     /// Its number in the firm's books; empty in a session without a sheet.
     pub id: String,
+    /// The package that it names.
+    pub package: Option<String>,
     /// The site, for people.
     pub site: String,
     /// The stage that the sheet states.

@@ -184,6 +184,7 @@ const TABLE: &[Measure] = &[
     unit("m3/h", Q::Flow, 1.0 / 3600.0, &["m³/h"]),
     unit("L/s", Q::Flow, 1e-3, &["l/s"]),
     unit("cfm", Q::Flow, 4.719_474_432e-4, &["ft3/min", "scfm"]),
+    unit("gpm", Q::Flow, 6.309_019_64e-5, &["gal/min", "usgpm"]),
     unit("s", Q::Time, 1.0, &["sec", "secs", "second", "seconds"]),
     unit("ms", Q::Time, 1e-3, &["msec", "milliseconds"]),
     unit("min", Q::Time, 60.0, &["mins", "minute", "minutes"]),

@@ -37,6 +37,23 @@ fn voltage_unbalance() {
     }
 }
 
+/// The usual forms of pump handbooks, read on a public page of one: 2.309 ft to the psi, gpm × ft / 3960 in hp and / 5308 in
+/// kW. The affinity laws likewise; computed rows follow from them.
+#[test]
+fn pumps_and_water() {
+    near("water_head", &[1.0], 1.0 / 0.4331, 5e-4);
+    near("water_power", &[3960.0, 1.0], 1.0, 1e-12);
+    near("pump_shaft_power", &[5308.0, 1.0, 1.0], 1.341, 1e-3);
+    near("pump_shaft_power", &[100.0, 140.0, 0.65], 5.4390, 5e-5);
+    for (name, power) in [("pump_flow", 1), ("pump_head", 2), ("pump_power", 3)] {
+        near(name, &[10.0, 60.0, 30.0], 10.0 * 0.5_f64.powi(power), 1e-12);
+    }
+    // Computed: an open tank at sea level, water of 68 F (0.339 psi), 5 ft over the pump, 2 ft lost in the pipe.
+    near("suction_head", &[14.696, 0.339, 5.0, 2.0], 36.150, 5e-3);
+    // The same with 10 ft of lift and 6 ft lost.
+    near("suction_head", &[14.696, 0.339, -10.0, 6.0], 17.150, 5e-3);
+}
+
 /// EC&M, Unbalanced current: the same formula on line currents, and 6 to 10 times the unbalance of the voltages.
 #[test]
 fn current_unbalance() {

@@ -1,5 +1,6 @@
 //! `rehearse FILE|DIR…`: scripted scenarios, one after the other.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -8,16 +9,15 @@ use serde_json::{Value, json};
 use super::Rehearse;
 use crate::cli::ExitStatus;
 use crate::cli::failure::{Failure, quoted};
-use crate::cli::open;
+use crate::cli::open::{self, SheetFile};
 use crate::cli::streams::Streams;
 use crate::diagnostic::Diagnostic;
 use crate::knowledge::{Knowledge, embedded};
 use crate::rehearsal::{Ending, Miss, Rehearsed, Scenario, rehearse, scenario};
 use crate::render::Page;
 
-/// The embedded folder of scenarios, and that of the job sheets.
+/// The embedded folder of scenarios.
 const SCENARIOS: &str = "scenarios";
-const SHEETS: &str = "demo";
 
 /// A scenario's file, not read yet.
 struct File {
@@ -27,15 +27,42 @@ struct File {
     folder: Option<PathBuf>,
 }
 
+impl File {
+    /// A sheet beside the scenario, else a built-in one of that name.
+    fn sheet(&self, name: &str) -> Option<(String, Vec<u8>)> {
+        let beside = self.folder.as_ref().map(|folder| folder.join(name)).filter(|path| path.is_file());
+        match beside {
+            Some(path) => SheetFile::at(&path).ok(),
+            None => SheetFile::built_in(name),
+        }
+        .map(SheetFile::parts)
+    }
+
+    /// The built-in package that the scenario, else its sheet, names; else the one that is used where none is named.
+    fn package(&self) -> String {
+        let named = scenario::package_of(&self.bytes, &|name| self.sheet(name));
+        let known = named.filter(|name| embedded::packages().any(|package| package == name));
+        known.unwrap_or_else(|| open::PACKAGE.to_owned())
+    }
+}
+
 impl Rehearse {
     pub(super) fn scripted(&self, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let knowledge = open::knowledge(&self.knowledge, streams)?;
         let files = files(&self.paths)?;
+        let mut loaded: BTreeMap<String, Arc<Knowledge>> = BTreeMap::new();
         let mut scenarios = Vec::new();
         let mut broken = 0;
         for file in files {
+            let package = file.package();
+            let knowledge = match loaded.get(&package) {
+                Some(knowledge) => Arc::clone(knowledge),
+                None => {
+                    let knowledge = open::knowledge_named(&self.knowledge, &package, streams)?;
+                    Arc::clone(loaded.entry(package).or_insert(knowledge))
+                }
+            };
             match read(file, &knowledge, streams)? {
-                Some(scenario) => scenarios.push(scenario),
+                Some(scenario) => scenarios.push((scenario, knowledge)),
                 None => broken += 1,
             }
         }
@@ -43,8 +70,8 @@ impl Rehearse {
             return Err(Failure::new(format!("{broken} of the scenarios cannot be read")));
         }
         let mut played = Vec::new();
-        for scenario in &scenarios {
-            let rehearsed = rehearse(scenario, &knowledge).map_err(|refused| {
+        for (scenario, knowledge) in &scenarios {
+            let rehearsed = rehearse(scenario, knowledge).map_err(|refused| {
                 Failure::because(format!("scenario {} cannot begin", quoted(&scenario.id)), &refused)
             })?;
             played.push((scenario, rehearsed));
@@ -183,15 +210,7 @@ fn files(paths: &[PathBuf]) -> Result<Vec<File>, Failure> {
 /// A scenario without errors; `None` where its problems were told.
 fn read(file: File, knowledge: &Arc<Knowledge>, streams: &Streams) -> Result<Option<Scenario>, Failure> {
     let mut sources = knowledge.sources.clone();
-    // A sheet beside the scenario, else a built-in one of that name.
-    let sheet = |name: &str| {
-        let beside = file.folder.as_ref().map(|folder| folder.join(name)).filter(|path| path.is_file());
-        if let Some(path) = beside {
-            return Some((path.display().to_string(), open::bytes(&path).ok()?));
-        }
-        let text = embedded::text(SHEETS, name)?;
-        Some((format!("{SHEETS}/{name}"), text.as_bytes().to_vec()))
-    };
+    let sheet = |name: &str| file.sheet(name);
     let (scenario, problems) =
         scenario::read(knowledge, &mut sources, &file.name, file.bytes.clone(), &sheet);
     let errors: Vec<Diagnostic> = problems.into_iter().filter(Diagnostic::is_error).collect();

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::Rehearse;
 use crate::cli::ExitStatus;
 use crate::cli::failure::Failure;
-use crate::cli::open;
+use crate::cli::open::{self, SheetFile};
 use crate::cli::streams::Streams;
 use crate::knowledge::Stage;
 use crate::planner::Effort;
@@ -102,11 +102,14 @@ impl Rehearse {
     /// The sheet that was named at its stage, or all built-in ones; then the same at the other stages, for causes that are
     /// not there before.
     fn grounds(&self, streams: &Streams) -> Result<Vec<Ground>, Failure> {
-        let knowledge = open::knowledge(&self.knowledge, streams)?;
-        let mut jobs = Vec::new();
-        match &self.job {
-            Some(path) => jobs.push(open::job_sheet(path, &knowledge, streams)?),
-            None => jobs = open::demo_jobs(&knowledge, streams)?,
+        let sheet = self.job.as_deref().map(SheetFile::at).transpose()?;
+        let (knowledge, read) = open::opened(&self.knowledge, sheet, streams)?;
+        let jobs = match read {
+            Some(read) => vec![read],
+            None => open::demo_jobs(&knowledge, streams)?,
+        };
+        if jobs.is_empty() {
+            return Err(Failure::new("no built-in job sheet is for this package").hint("name one: `--job FILE`"));
         }
         let own = |at: usize| open::stage(self.stage, Some(&jobs[at].0));
         let mut order: Vec<(usize, Stage)> = (0..jobs.len()).map(|at| (at, own(at))).collect();

@@ -50,6 +50,14 @@ pub fn read(
     (job, problems)
 }
 
+/// The package that a file names under `package`, a job sheet or the like; `None` also where it cannot be read.
+#[must_use]
+pub fn package_of(bytes: &[u8]) -> Option<String> {
+    let (mut sources, mut problems) = (Sources::new(), Vec::new());
+    let (_, node) = yaml::parse("file", bytes.to_vec(), yaml::LARGEST, &mut sources, &mut problems);
+    Some(node?.get("package")?.text()?.trim().to_owned())
+}
+
 struct Sheet<'a> {
     knowledge: &'a Knowledge,
     problems: &'a mut Vec<Diagnostic>,
@@ -63,6 +71,23 @@ struct Sheet<'a> {
 }
 
 impl Sheet<'_> {
+    /// The package that the sheet is for must be in use.
+    fn package(&mut self, named: Spanned<String>) {
+        let knowledge = self.knowledge;
+        let mut in_use: Vec<&str> = knowledge.packages.iter().map(|package| &*package.id.value).collect();
+        if !in_use.contains(&&*named.value) {
+            let words = format!("this sheet is for the package `{}`, which is not in use", named.value);
+            for built_in in crate::knowledge::embedded::packages() {
+                in_use.push(built_in);
+            }
+            let problem = Diagnostic::new(Code::UnknownWord, named.span, words)
+                .nearest(&named.value, in_use)
+                .help("name the folder of that package: `--knowledge DIR`");
+            self.problems.push(problem);
+        }
+        self.job.package = Some(named.value);
+    }
+
     fn say(&mut self, problem: Diagnostic) {
         self.problems.push(problem);
     }
@@ -83,6 +108,9 @@ impl Sheet<'_> {
         self.job.has_sheet = true;
         if let Some(id) = f.require("job", self.problems).and_then(|n| self.id(n, "job")) {
             self.job.id = id.value;
+        }
+        if let Some(package) = f.get("package", self.problems).and_then(|n| self.text(n, "package")) {
+            self.package(package);
         }
         if let Some(site) = f.get("site", self.problems).and_then(|n| self.text(n, "site")) {
             self.job.site = site.value;

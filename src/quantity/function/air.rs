@@ -4,7 +4,7 @@ use super::parameter::{above, not_below, within};
 use super::{Body, Function};
 
 /// `value × (to / from)^power`.
-fn fan_law(v: &[f64], power: i32) -> Result<f64, String> {
+pub(super) fn fan_law(v: &[f64], power: i32) -> Result<f64, String> {
     Ok(v[0] * (v[2] / v[1]).powi(power))
 }
 

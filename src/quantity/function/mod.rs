@@ -16,6 +16,7 @@ mod motor;
 mod ntc;
 mod parameter;
 mod power;
+mod pump;
 mod rtd;
 mod signal;
 mod statistics;
@@ -115,7 +116,7 @@ impl Function {
 
 /// Every function, by field of the trade.
 pub fn all() -> impl Iterator<Item = &'static Function> {
-    let fields: [&'static [Function]; 15] = [
+    let fields: [&'static [Function]; 16] = [
         statistics::FUNCTIONS,
         motor::FUNCTIONS,
         full_load::FUNCTIONS,
@@ -123,6 +124,7 @@ pub fn all() -> impl Iterator<Item = &'static Function> {
         wire::FUNCTIONS,
         drive::FUNCTIONS,
         air::FUNCTIONS,
+        pump::FUNCTIONS,
         belt::FUNCTIONS,
         signal::FUNCTIONS,
         rtd::FUNCTIONS,

@@ -43,6 +43,19 @@ pub fn read(
     (scenario, problems)
 }
 
+/// The package that a scenario names, else the one that its job sheet names.
+#[must_use]
+pub fn package_of(bytes: &[u8], sheets: &Sheets<'_>) -> Option<String> {
+    let (mut sources, mut problems) = (Sources::new(), Vec::new());
+    let (_, node) = yaml::parse("file", bytes.to_vec(), yaml::LARGEST, &mut sources, &mut problems);
+    let node = node?;
+    let told = |key: &str| node.get(key).and_then(Node::text).map(str::trim);
+    match told("package") {
+        Some(package) => Some(package.to_owned()),
+        None => job::package_of(&sheets(told("job")?)?.1),
+    }
+}
+
 struct Reader<'a> {
     knowledge: &'a Arc<Knowledge>,
     sources: &'a mut Sources,
@@ -63,6 +76,7 @@ impl Reader<'_> {
         let mut optional = |key| f.get(key, &mut self.problems);
         let (about, job, stage, seed) =
             (optional("about"), optional("job"), optional("stage"), optional("seed"));
+        let package = optional("package");
         let (shows, reads, nameplate) = (optional("shows"), optional("reads"), optional("nameplate"));
         let (cannot, cured, reach) = (optional("cannot"), optional("cured-by"), optional("reach"));
         f.finish(&mut self.problems);
@@ -73,6 +87,13 @@ impl Reader<'_> {
             let words = format!("format `{}` is not known", format.value);
             self.problems
                 .push(Diagnostic::new(Code::UnknownFormat, format.span, words).help("write `format: 1`"));
+        }
+        if let Some(package) = package.and_then(|node| self.text(node, "package")) {
+            let in_use = Arc::clone(self.knowledge);
+            let known: Vec<&str> = in_use.packages.iter().map(|package| &*package.id.value).collect();
+            if !known.contains(&&*package.value) {
+                self.unknown(&package, "package", &known);
+            }
         }
         let job = job.and_then(|node| self.text(node, "job")).and_then(|name| self.sheet(&name));
         let stage = stage.and_then(|node| self.text(node, "stage")).and_then(|word| {

@@ -9,7 +9,7 @@ mod decode;
 
 use std::sync::Arc;
 
-pub use decode::{Sheets, read};
+pub use decode::{Sheets, package_of, read};
 
 use crate::job::Job;
 use crate::knowledge::{Knowledge, Stage};
