@@ -85,8 +85,9 @@ impl Plate {
         };
         let measure = Measure::named(measured_in).ok_or(PlateError::NoMeasure)?;
         let number = quantity::readings(text, measure, 1)?[0];
-        // A nameplate divides readings: zero and less are slips, except on a scale with a zero of its own.
-        if number <= 0.0 && measure.quantity != quantity::Quantity::Temperature {
+        // A nameplate divides readings: zero and less are slips, except on a scale with a zero of its own, and where the
+        // key says so: the end of a sensor's range.
+        if number <= 0.0 && !key.signed && measure.quantity != quantity::Quantity::Temperature {
             return Err(PlateError::NotPositive);
         }
         let wanted = |option: &str| quantity::readings(option, measure, 1).is_ok_and(|v| v[0] == number);

@@ -68,6 +68,8 @@ pub struct NameplateKey {
     pub about: Option<Text>,
     /// The values that it can have; empty: any.
     pub one_of: Vec<Name>,
+    /// Zero and less are values too.
+    pub signed: bool,
 }
 
 /// A class of unit.

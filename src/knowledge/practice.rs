@@ -13,6 +13,8 @@ pub struct Practice {
     pub instruments: Vec<Instrument>,
     /// Places; `panel`, with 0 minutes, is always the first.
     pub places: Vec<Place>,
+    /// Where units of a kind usually are, in a session without a sheet.
+    pub usual_places: Vec<(Name, Name)>,
     /// Work states; `energised` is always the first.
     pub work_states: Vec<WorkState>,
     /// Enclosures.

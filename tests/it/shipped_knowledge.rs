@@ -1,6 +1,8 @@
 //! The shipped packages: no problem of any kind, enough of them, every cause seen and cured, and typical findings that
 //! lead to the cause that a practitioner would name. What is typical is judgement; sites and jobs are invented.
 
+use std::collections::BTreeMap;
+
 use whytrip::diagnostic::Short;
 use whytrip::inference::{Evidence, Limits, Workspace, posterior};
 use whytrip::job::{self, Job};
@@ -11,7 +13,7 @@ use whytrip::model::index::{CauseIx, FixIx};
 use whytrip::model::{Model, compile};
 use whytrip::source::Sources;
 
-const SHIPPED: [&str; 3] = ["base", "motor-and-drive", "kitchen-ventilation"];
+const SHIPPED: [&str; 4] = ["base", "motor-and-drive", "kitchen-ventilation", "water-booster"];
 
 /// The cause to come out on top, and the findings that should bring it there, per job.
 type Expected = (&'static str, &'static [(&'static str, &'static str)]);
@@ -92,9 +94,25 @@ const TYPICAL: &[Expected] = &[
     ]),
 ];
 
-fn kitchen() -> Knowledge {
-    let loaded = knowledge::load(&InMemory::new(), "kitchen-ventilation", &Options::default());
+fn shipped(package: &str) -> Knowledge {
+    let loaded = knowledge::load(&InMemory::new(), package, &Options::default());
     loaded.knowledge.expect("a package without errors")
+}
+
+fn kitchen() -> Knowledge {
+    shipped("kitchen-ventilation")
+}
+
+/// The demo sheets of a trade with its knowledge: those that name its package.
+fn trades() -> Vec<(Knowledge, Vec<String>)> {
+    let mut sheets: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for entry in std::fs::read_dir(super::support::root().join("knowledge/demo")).unwrap() {
+        let path = entry.unwrap().path();
+        let package = job::package_of(&std::fs::read(&path).unwrap());
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        sheets.entry(package.unwrap_or_else(|| "kitchen-ventilation".to_owned())).or_default().push(name);
+    }
+    sheets.into_iter().map(|(package, files)| (shipped(&package), files)).collect()
 }
 
 fn demo(knowledge: &Knowledge, file: &str) -> Job {

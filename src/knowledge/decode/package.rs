@@ -31,7 +31,7 @@ pub(in crate::knowledge) struct Header {
 }
 
 /// Every key of `package.yaml`.
-const KEYS: [&str; 18] = [
+const KEYS: [&str; 19] = [
     "format",
     "package",
     "title",
@@ -43,6 +43,7 @@ const KEYS: [&str; 18] = [
     "trust",
     "instruments",
     "places",
+    "usual-places",
     "enclosures",
     "hazards",
     "work-states",
@@ -114,7 +115,7 @@ pub(in crate::knowledge) fn declare(node: &Node, package: usize, header: &Header
 
 /// Decodes how the firm works, and adds it to what the packages in use say.
 ///
-/// A package may say anew what only tunes numbers (places, trust, labour, hand-over, scale); whatever else two packages
+/// A package may say anew what only tunes numbers (places, usual places, trust, labour, hand-over, scale); whatever else two packages
 /// declare under one id is an error: nothing of one package is silently replaced by another.
 pub(in crate::knowledge) fn practice(node: &Node, into: &mut Practice, d: &mut Decoder<'_>) {
     // Shape and unknown keys have been reported with the header.
@@ -141,6 +142,11 @@ pub(in crate::knowledge) fn practice(node: &Node, into: &mut Practice, d: &mut D
             Some(other) => *other = place,
             None => into.places.push(place),
         }
+    }
+    for (kind, node) in d.section(&mut f, "usual-places") {
+        let place = d.text(node, &kind.value).and_then(|place| d.known(place, Sort::Place));
+        into.usual_places.retain(|(other, _)| other.value != kind.value);
+        into.usual_places.extend(place.map(|place| (kind.clone(), place)));
     }
     for (id, node) in d.section(&mut f, "enclosures") {
         let enclosure = d.enclosure(id, node);

@@ -102,6 +102,10 @@ impl Decoder<'_> {
                 ask: f.get("ask", self.problems).and_then(|node| self.text(node, "ask")),
                 about: f.get("about", self.problems).and_then(|node| self.text(node, "about")),
                 one_of: list(f.get("one-of", self.problems), |node| self.texts(node, "one-of")),
+                signed: f
+                    .get("signed", self.problems)
+                    .and_then(|node| self.truth(node, "signed"))
+                    .unwrap_or(false),
             };
             f.finish(self.problems);
             keys.push(key);

@@ -239,7 +239,7 @@ impl Resolver<'_> {
         }
     }
 
-    /// Findings that announce an emergency, and other emergencies that it names.
+    /// Findings that announce an emergency, and other emergencies that it names; kinds of units that have a usual place.
     fn emergencies(&mut self, practice: &Practice) {
         let ids: Vec<&str> =
             practice.emergencies.iter().map(|emergency| emergency.id.value.as_str()).collect();
@@ -251,6 +251,16 @@ impl Resolver<'_> {
                 self.problems.push(problem);
             }
         }
+        let kinds = || self.drafts.iter().filter_map(|draft| draft.component.each.as_ref());
+        let mut unknown = Vec::new();
+        for (kind, _) in practice.usual_places.iter().filter(|_| !self.incomplete) {
+            if !kinds().any(|each| each.value == kind.value) {
+                let message = format!("there is no kind of unit `{}`", kind.value);
+                let problem = Diagnostic::new(Code::DanglingReference, kind.span, message);
+                unknown.push(problem.nearest(&kind.value, kinds().map(|each| &*each.value)));
+            }
+        }
+        self.problems.extend(unknown);
         for (component, finding) in practice.emergencies.iter().flat_map(|emergency| &emergency.shown_by) {
             let Some(&at) = self.by_id.get(&component.value) else {
                 if !self.incomplete {

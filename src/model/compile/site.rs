@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::job::{Job, Plate, Unit, implied};
-use crate::knowledge::{Component, Knowledge, Many, Relation, Stage, Via};
+use crate::knowledge::{Component, Knowledge, Many, Name, Relation, Stage, Via};
 use crate::quantity::Value;
 
 /// A relation that leads nowhere, so that the links through it are left out.
@@ -45,6 +45,8 @@ pub(super) struct Site<'a> {
     /// Per component that the job has once, its instance.
     once: HashMap<usize, usize>,
     pub left_out: Vec<LeftOut>,
+    /// Where units of a kind usually are.
+    usual_places: &'a [(Name, Name)],
 }
 
 impl<'a> Site<'a> {
@@ -85,6 +87,13 @@ impl<'a> Site<'a> {
             Via::Relation(relation) => &self.instances[instance].reach[relation],
             Via::Once(component) => self.once.get(&component).map_or(&[], |&at| &self.instances[at].own),
         }
+    }
+
+    /// Where a unit is; a unit of a sheet that does not say is at the panel.
+    pub(super) fn place(&self, unit: usize) -> Option<&str> {
+        let said = &self.units[unit].said;
+        let usual = self.usual_places.iter().find(|(kind, _)| kind.value == said.kind && said.span.is_none());
+        said.place.as_deref().or(usual.map(|(_, place)| &*place.value))
     }
 
     /// The value of a name in an expression of `instance`, if it is known.
@@ -365,7 +374,7 @@ impl<'a> Layout<'a> {
         for (own, reach) in instances.iter_mut().zip(reach) {
             own.reach = reach;
         }
-        Site { stage, units, instances, once, left_out }
+        Site { stage, units, instances, once, left_out, usual_places: &knowledge.practice.usual_places }
     }
 }
 

@@ -48,7 +48,7 @@ fn unit(site: &Site<'_>, instance: usize, practice: &Practice) -> Unit {
     let own = &site.instances[instance];
     let at = own.unit.expect("an instance of a unit");
     let (said, implied) = (&site.units[at].said, site.units[at].implied);
-    let place = said.place.as_ref().and_then(|p| practice.places.iter().position(|place| place.id == *p));
+    let place = site.place(at).and_then(|p| practice.places.iter().position(|place| place.id == *p));
     let component = own.component;
     let key = |key: &knowledge::NameplateKey| PlateKey {
         id: key.id.value.clone(),
@@ -151,7 +151,7 @@ impl Own<'_> {
         match self.site.instances[instance].unit {
             Some(unit) => {
                 let said = &self.site.units[unit].said;
-                let (place, inside) = (said.place.as_deref(), said.inside.as_deref());
+                let (place, inside) = (self.site.place(unit), said.inside.as_deref());
                 Whereabouts { place, inside, read_at: place.filter(|_| at != Via::Same) }
             }
             None => Whereabouts::PANEL,
