@@ -154,9 +154,19 @@ pub(super) fn opened(
     streams: &Streams,
 ) -> Result<(Arc<Knowledge>, Option<(Job, Sources)>), Failure> {
     let Some(sheet) = sheet else { return Ok((knowledge(at, streams)?, None)) };
+    let (knowledge, read) = with_sheet(at, sheet, streams)?;
+    Ok((knowledge, Some(read)))
+}
+
+/// The knowledge for a sheet, and the sheet.
+pub(super) fn with_sheet(
+    at: &KnowledgeAt,
+    sheet: SheetFile,
+    streams: &Streams,
+) -> Result<(Arc<Knowledge>, (Job, Sources)), Failure> {
     let knowledge = knowledge_for(at, &sheet, streams)?;
     let read = read_sheet(sheet, &knowledge, streams)?;
-    Ok((knowledge, Some(read)))
+    Ok((knowledge, read))
 }
 
 /// What was asked for, a folder or the name of a built-in package, else `package`, which is built in.
@@ -194,11 +204,7 @@ pub(super) fn demo_jobs(knowledge: &Knowledge, streams: &Streams) -> Result<Vec<
 }
 
 /// A job sheet without errors, and the files that spans speak of from now on.
-fn read_sheet(
-    sheet: SheetFile,
-    knowledge: &Knowledge,
-    streams: &Streams,
-) -> Result<(Job, Sources), Failure> {
+fn read_sheet(sheet: SheetFile, knowledge: &Knowledge, streams: &Streams) -> Result<(Job, Sources), Failure> {
     let (name, bytes) = sheet.parts();
     let mut sources = knowledge.sources.clone();
     let (job, diagnostics) = crate::job::read(knowledge, &mut sources, &name, bytes);

@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::ExitStatus;
 use super::failure::Failure;
-use super::open::{self, KnowledgeAt};
+use super::open::{self, KnowledgeAt, SheetFile};
 use super::record::Form;
 use super::streams::Streams;
 use crate::export::{check_sheet_json, check_sheet_markdown};
@@ -34,11 +34,8 @@ pub(super) struct Wiring {
 
 impl Wiring {
     pub(super) fn run(self, streams: &Streams) -> Result<ExitStatus, Failure> {
-        let knowledge = open::knowledge(&self.knowledge, streams)?;
-        let (job, sources) = match &self.job {
-            Some(path) => open::job_sheet(path, &knowledge, streams)?,
-            None => open::demo_job(&knowledge, streams)?,
-        };
+        let file = self.job.as_deref().map_or_else(|| Ok(SheetFile::demo()), SheetFile::at)?;
+        let (knowledge, (job, sources)) = open::with_sheet(&self.knowledge, file, streams)?;
         open::sound_wires(&knowledge, &job, &sources, streams)?;
         let model = open::compile(&knowledge, Some(&job), Stage::StartUp, &sources, streams)?;
         let sheet = check_sheet(&model).ok_or_else(|| {

@@ -149,12 +149,26 @@ fn check_writes_json_with_places() {
 #[test]
 fn the_built_in_packages_and_jobs_are_clean() {
     let knowledge = crate::support::root().join("knowledge");
-    for package in ["base", "motor-and-drive", "kitchen-ventilation"] {
+    for package in ["base", "motor-and-drive", "kitchen-ventilation", "water-booster"] {
         Run::new().arg("check").arg(knowledge.join(package)).go().status(0);
     }
     for entry in std::fs::read_dir(knowledge.join("demo")).unwrap() {
         Run::new().arg("check").arg(entry.unwrap().path()).go().status(0);
     }
+}
+
+/// A sheet names its package; a built-in sheet and a built-in package are reached by name, without any file.
+#[test]
+fn a_sheet_brings_its_package() {
+    let call = Run::new().args(["attend", "--job", "larkspur-court"]).stdin("no\nthere is no water\n").go();
+    call.status(0).stdout_has("There is no water (booster set (BS)): yes");
+    let water = ["sources", "water-booster"];
+    Run::new().args(water).go().status(0).stdout_has("cut-in pressure");
+    let wrong = Run::new().file("a.yaml", "format: 1\njob: J\npackage: water-boster\nunits: {}\n");
+    wrong.args(["check", "a.yaml"]).go().status(1).stdout_has("`water-booster`");
+    let other = Run::new().args(["check", "--knowledge", "kitchen-ventilation", "--short"]);
+    let sheet = crate::support::root().join("knowledge/demo/larkspur-court.yaml");
+    other.arg(sheet).go().status(1).stdout_has("which is not in use");
 }
 
 #[test]

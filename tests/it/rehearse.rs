@@ -44,15 +44,25 @@ fn the_scenarios_reach_their_goals() {
         .collect();
     names.sort();
     let mut missed = vec![];
+    let mut trades: BTreeMap<String, Arc<Knowledge>> = BTreeMap::new();
     let (mut several, mut components) = (0, BTreeMap::<String, u32>::new());
     for name in &names {
         let bytes = std::fs::read(folder.join(name)).unwrap();
+        let trade = match scenario::package_of(&bytes, &sheet) {
+            Some(package) => Arc::clone(
+                trades
+                    .entry(package)
+                    .or_insert_with_key(|package| Arc::new(load_embedded(package).knowledge.unwrap())),
+            ),
+            None => Arc::clone(&knowledge),
+        };
+        let knowledge = &trade;
         let mut sources = knowledge.sources.clone();
-        let (read, problems) = scenario::read(&knowledge, &mut sources, name, bytes, &sheet);
+        let (read, problems) = scenario::read(knowledge, &mut sources, name, bytes, &sheet);
         assert!(problems.is_empty(), "{name}: {problems:?}");
         let scenario: Scenario = read.unwrap();
         several += usize::from(scenario.hidden.len() > 1);
-        let session = scenario.opened(&knowledge).unwrap();
+        let session = scenario.opened(knowledge).unwrap();
         let model = session.session().model();
         for cause in &scenario.hidden {
             let unit = model.causes[model.ids.causes[&cause.value].at()].unit;
@@ -60,7 +70,7 @@ fn the_scenarios_reach_their_goals() {
             let component = unit.map_or(own, |unit| model.units[unit.at()].component.clone());
             *components.entry(component).or_insert(0) += 1;
         }
-        let rehearsed = rehearse(&scenario, &knowledge).unwrap();
+        let rehearsed = rehearse(&scenario, knowledge).unwrap();
         if !rehearsed.misses.is_empty() {
             missed.push(format!("{name}: {:?} {:?}", rehearsed.misses, rehearsed.turns));
         }

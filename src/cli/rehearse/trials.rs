@@ -109,7 +109,9 @@ impl Rehearse {
             None => open::demo_jobs(&knowledge, streams)?,
         };
         if jobs.is_empty() {
-            return Err(Failure::new("no built-in job sheet is for this package").hint("name one: `--job FILE`"));
+            return Err(
+                Failure::new("no built-in job sheet is for this package").hint("name one: `--job FILE`")
+            );
         }
         let own = |at: usize| open::stage(self.stage, Some(&jobs[at].0));
         let mut order: Vec<(usize, Stage)> = (0..jobs.len()).map(|at| (at, own(at))).collect();
