@@ -79,7 +79,7 @@ const TYPICAL: &[Expected] = &[
         ("PV/diaphragm-burst", "BS/cycles=yes PV/air-pin=water"),
         ("LG/float-hangs", "BS/low-water-alarm=yes BT/level=enough LG/guard-lamp=no-water LG/lifted=stays LG/guard-free=hangs"),
         ("BT/main-shut", "BS/low-water-alarm=yes BT/level=empty BT/inlet=none BT/street=none"),
-        ("PT-1/loop-open", "BS/sensor-alarm=yes PT-1/loop=open"),
+        ("PT-1/loop-open", "BS/sensor-alarm=yes K-W/mode=automatic T-W/lamps=yes PT-1/loop=open"),
         ("PT-1/line-blocked", "BS/low-pressure=yes PT-1/shown-pressure=high PT-1/spurt=dribbles"),
         ("PU-1/air-bound", "PU-1/no-pressure=yes VF-1/amps=unloaded PU-1/valves=open PU-1/vented=air"),
         ("PU-2/check-open", "PU-2/spins-back=yes PU-2/back-flow=turns"),

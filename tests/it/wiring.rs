@@ -20,7 +20,8 @@ fn kitchen() -> &'static Knowledge {
 /// A job sheet with all that is said about it and its wires.
 fn read(name: &str, bytes: Vec<u8>) -> (Option<Job>, Vec<Diagnostic>, Sources) {
     let mut sources = Sources::new();
-    let other = job::package_of(&bytes).and_then(|package| load_embedded(&package).knowledge);
+    let other =
+        job::package_of(&bytes).and_then(|package| whytrip::knowledge::load_embedded(&package).knowledge);
     let knowledge = other.as_ref().unwrap_or_else(|| kitchen());
     let (job, mut problems) = job::read(knowledge, &mut sources, name, bytes);
     problems.extend(job.iter().flat_map(|job| wiring::check(knowledge, job)));
