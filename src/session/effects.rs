@@ -24,7 +24,9 @@ pub(crate) fn effects(model: &Model, log: &[Event], old: &State, new: &State) ->
     for at in new.emergencies.difference(&old.emergencies) {
         effects.push(Effect::Emergency { id: model.practice.emergencies[*at].id.clone() });
     }
-    if old.work.standing != new.work.standing {
+    // A power-up keeps its own account of locks and voltage; a step of it says nothing of the whole.
+    let step = matches!(what, Some(What::StepTaken { .. }));
+    if old.work.standing != new.work.standing && !step {
         match new.work.standing {
             Standing::Unknown if new.work.ever => effects.push(Effect::WorkStateUnknown),
             Standing::Known(at) => {

@@ -291,7 +291,7 @@ impl<'a> Account<'a> {
     /// it after the step itself.
     fn ended(&self, step: usize, since: usize) -> bool {
         let until = &self.procedure.steps[step].until;
-        let ends: Option<Vec<usize>> = until.iter().map(|&end| self.confirmed(end)).collect();
+        let ends: Option<Vec<usize>> = until.iter().map(|&end| self.confirmed[end]).collect();
         ends.is_some_and(|ends| ends.into_iter().max().is_some_and(|last| last > since))
     }
 
