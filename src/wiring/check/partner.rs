@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::super::list::WireList;
 use super::Known;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, ENOUGH};
 use crate::knowledge::Flow;
 
 pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
@@ -22,6 +22,10 @@ pub(super) fn check(list: &WireList<'_>, problems: &mut Vec<Diagnostic>) {
             let right: BTreeSet<usize> =
                 others.iter().filter(ours).map(|other| list.terminals[other.at].potential).collect();
             for other in &others {
+                // More than anybody reads: each would be traced through the list.
+                if problems.len() >= ENOUGH {
+                    return;
+                }
                 let answers = other.role.carries == role.carries
                     && match role.flow {
                         Flow::Takes => other.role.flow == Flow::Gives,
