@@ -108,9 +108,9 @@ fn measured(drawing: &str) -> (usize, usize) {
     let is = |node: &Node<'_, '_>, class: &[&str]| {
         node.attribute("class").is_some_and(|name| class.contains(&name))
     };
-    let plan =
+    let mut plan =
         document.descendants().filter(|node| node.has_tag_name("g") && node.has_attribute("transform"));
-    let plan = plan.last().unwrap();
+    let plan = plan.next_back().unwrap();
     let frames: Vec<(Rect, Node<'_, '_>)> = plan
         .descendants()
         .filter(|node| is(node, &["box", "sign"]))
