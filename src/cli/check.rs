@@ -11,6 +11,7 @@ use super::open::{self, KnowledgeAt, SheetFile};
 use super::streams::Streams;
 use crate::diagnostic::{Diagnostic, Label, Short};
 use crate::knowledge::Stage;
+use crate::knowledge::ambiguity::{AmbiguityGroup, ambiguity_groups};
 use crate::model::compile::compile;
 use crate::render::{Page, Role, problem};
 use crate::source::{Sources, Span};
@@ -44,6 +45,7 @@ pub(super) struct Check {
 struct Found {
     problems: Vec<Diagnostic>,
     sources: Sources,
+    groups: Vec<AmbiguityGroup>,
 }
 
 impl Check {
@@ -60,11 +62,14 @@ impl Check {
                 .iter()
                 .flat_map(|f| f.problems.iter().map(|problem| row(problem, &f.sources)))
                 .collect();
-            let answer = json!({"format": 1, "errors": errors, "warnings": warnings, "problems": rows});
+            let groups: Vec<Value> = (found.iter().flat_map(|found| &found.groups))
+                .map(|group| json!({"causes": group.causes, "reason": group.reason}))
+                .collect();
+            let answer = json!({"format": 1, "errors": errors, "warnings": warnings, "problems": rows, "ambiguity_groups": groups});
             open::write_json(streams, &answer)?;
         } else {
             let mut text = String::new();
-            for Found { problems, sources } in &found {
+            for Found { problems, sources, .. } in &found {
                 for one in problems {
                     if self.short {
                         let line = Short { problem: one, sources }.to_string();
@@ -75,6 +80,16 @@ impl Check {
                 }
             }
             streams.result(&text)?;
+            let groups: Vec<&AmbiguityGroup> = found.iter().flat_map(|found| &found.groups).collect();
+            if !self.short && !groups.is_empty() {
+                let mut page = Page::new(streams.out);
+                page.line("Causes that no test tells apart:");
+                for group in groups {
+                    let reason = group.reason.as_deref().unwrap_or("no reason is given");
+                    page.under(&format!("{}: {reason}", group.causes.join(", ")));
+                }
+                streams.result(&page.finish())?;
+            }
             let mut page = Page::new(streams.err);
             let role = if errors > 0 { Role::Danger } else { Role::Good };
             page.said(role, &format!("{}, {}", counted(errors, "error"), counted(warnings, "warning")));
@@ -98,7 +113,10 @@ impl Check {
             Some(folder) => {
                 let loaded = open::load_folder(&folder)?;
                 let mut problems = loaded.diagnostics;
+                let mut groups = Vec::new();
                 if let Some(knowledge) = &loaded.knowledge {
+                    groups = ambiguity_groups(knowledge);
+                    problems.extend(crate::knowledge::ambiguity::check(knowledge));
                     for stage in [Stage::StartUp, Stage::InService, Stage::AfterWork] {
                         let more = compile(knowledge, None, stage).err().unwrap_or_default();
                         problems.extend(
@@ -106,7 +124,7 @@ impl Check {
                         );
                     }
                 }
-                Ok(Found { problems, sources: loaded.sources })
+                Ok(Found { problems, sources: loaded.sources, groups })
             }
             None => {
                 let sheet = SheetFile::at(path)?;
@@ -119,7 +137,7 @@ impl Check {
                     let stage = open::stage(None, Some(&job));
                     problems.extend(compile(&opened, Some(&job), stage).err().unwrap_or_default());
                 }
-                Ok(Found { problems, sources })
+                Ok(Found { problems, sources, groups: Vec::new() })
             }
         }
     }

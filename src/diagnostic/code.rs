@@ -209,6 +209,8 @@ codes! {
     FixForNoCause = "fix-for-no-cause" Warning,
     /// A cause that no fix removes.
     CauseWithoutFix = "cause-without-fix" Warning,
+    /// Causes that show exactly the same, and no reason why that may be.
+    ToldApartByNothing = "told-apart-by-nothing" Warning,
     /// A text that people would want.
     MissingText = "missing-text" Warning,
     /// A step without minutes, which no plan can use.

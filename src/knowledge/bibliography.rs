@@ -17,6 +17,8 @@ pub enum ItemKind {
     WorkState,
     /// A measure for the meantime of a package.
     Meanwhile,
+    /// A question on the spot.
+    OnTheSpot,
     /// A cause of a component.
     Cause,
     /// A condition of a component.
@@ -39,6 +41,7 @@ impl ItemKind {
             Self::Hazard => "hazard",
             Self::WorkState => "work state",
             Self::Meanwhile => "meanwhile",
+            Self::OnTheSpot => "on-the-spot",
             Self::Cause => "cause",
             Self::Condition => "condition",
             Self::Symptom => "symptom",
@@ -111,6 +114,9 @@ impl Knowledge {
         }
         for meanwhile in &practice.meanwhile {
             add(ItemKind::Meanwhile, None, &meanwhile.id, &meanwhile.sources);
+        }
+        for question in &practice.on_the_spot {
+            add(ItemKind::OnTheSpot, None, &question.id, &question.sources);
         }
         for component in &self.components {
             let mut add = |kind, id, sources| add(kind, Some(&component.id), id, sources);

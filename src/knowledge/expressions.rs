@@ -23,13 +23,18 @@ pub(super) fn check(
             continue;
         }
         let component = &knowledge.components[at];
-        let (when, value) =
-            (component.words_of_when(&knowledge.components), component.words_of_value(&knowledge.components));
+        let when = component.words_of_when(&knowledge.components);
         let mut checked = Vec::with_capacity(expressions.len());
         let mut converted = Vec::new();
         for (item, source) in expressions {
+            let component = &knowledge.components[at];
+            let value;
             let (words, kind) = match item {
-                Item::Given(..) => (&value, Kind::Number),
+                Item::Given(test, _) => {
+                    let readings = component.tests.get(test).map_or(&[][..], |test| &test.readings);
+                    value = component.words_of_value(&knowledge.components, readings);
+                    (&value, Kind::Number)
+                }
                 _ => (&when, Kind::Truth),
             };
             match Expression::compile(&source.value, words, kind) {
@@ -73,7 +78,7 @@ pub(super) fn check_steps(
     for (at, StepExpressions { when, value }) in pending.into_iter().enumerate() {
         let component = knowledge.procedure.steps[at].of.map(|of| &knowledge.components[of]);
         let words = |of_value: bool| match (component, of_value) {
-            (Some(component), true) => component.words_of_value(&knowledge.components),
+            (Some(component), true) => component.words_of_value(&knowledge.components, &[]),
             (Some(component), false) => component.words_of_when(&knowledge.components),
             (None, _) => {
                 let mut words = Vocabulary::new();
@@ -122,8 +127,12 @@ fn dimensions(
     let measure_of = |name: &str| {
         let test = if let Item::Given(test, _) = item { component.tests.get(test) } else { None };
         match name.split_once('.') {
-            None if matches!(name, "reading" | "readings") => Measure::named(test?.measured_in.as_ref()?),
-            None => None,
+            None => {
+                let called = |reading: &&super::Reading| {
+                    reading.id.as_ref().map_or(matches!(name, "reading" | "readings"), |id| id.value == name)
+                };
+                Measure::named(&test?.readings.iter().find(called)?.measured_in.value)
+            }
             Some(("unit", key)) => measure_on(component, key),
             Some((relation, key)) => {
                 let relation = component.relations.iter().find(|other| other.id.value == relation)?;

@@ -80,10 +80,8 @@ pub struct Test {
     pub how: Vec<Text>,
     /// What is expected.
     pub expect: Option<Text>,
-    /// Unit of measure of a reading.
-    pub measured_in: Option<Spanned<String>>,
-    /// How many numbers a reading has; 1 where not said.
-    pub readings: usize,
+    /// What is read, in the order in which it is asked for; empty: it takes no reading.
+    pub readings: Vec<Reading>,
     /// What it gives, at least one.
     pub gives: Vec<Gives>,
     /// Findings that must show an outcome before this makes sense.
@@ -96,6 +94,19 @@ pub struct Test {
     pub terms: Terms,
     /// Where it comes from.
     pub sources: Vec<Citation>,
+}
+
+/// Numbers of one quantity that a test reads.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Reading {
+    /// The name by which a `value` speaks of it; `None`: it is the only one, and `reading` and `readings` speak of it.
+    pub id: Option<Name>,
+    /// What it is, for people.
+    pub name: Option<Text>,
+    /// Unit of measure.
+    pub measured_in: Spanned<String>,
+    /// How many numbers.
+    pub count: usize,
 }
 
 /// One finding of a test.

@@ -6,6 +6,7 @@
 //! 0..1; nothing is per unit yet (that is compiled later, with a job sheet).
 
 pub mod bibliography;
+pub mod ambiguity;
 mod cause;
 pub mod citation;
 mod component;
@@ -32,14 +33,14 @@ pub use cause::{Cause, Condition, Prior};
 pub use citation::{Citation, PublishedSource, Seen};
 pub use component::{Component, Item, Many, NameplateKey, Relation};
 pub use files::{Files, FilesError, InMemory};
-pub use finding::{Accuracy, Act, Finding, Gives, Proof, Scale, Symptom, Test};
+pub use finding::{Accuracy, Act, Finding, Gives, Proof, Reading, Scale, Symptom, Test};
 pub use fix::{Fix, Part};
 pub use link::{Leads, Reference, Shows, Via};
 pub use load::{BASE, Loaded, Options, load, load_embedded};
 pub use package::{Knowledge, Package};
 pub use practice::{
-    Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, Place, Practice, Signal, Way,
-    WorkState,
+    Ambiguous, Competence, Emergency, Enclosure, HandOver, Hazard, Instrument, Meanwhile, OnTheSpot, Place,
+    Practice, Signal, Way, WorkState,
 };
 pub use procedure::{Procedure, ProcedureStep, StepReading, StepRef};
 pub use stage::{STAGES, Stage};

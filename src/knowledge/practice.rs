@@ -25,6 +25,10 @@ pub struct Practice {
     pub emergencies: Vec<Emergency>,
     /// Measures for the meantime.
     pub meanwhile: Vec<Meanwhile>,
+    /// Questions of people at the site that can come at any time, with what to say.
+    pub on_the_spot: Vec<OnTheSpot>,
+    /// Groups of causes that nothing tells apart, with the reason why that may be.
+    pub ambiguous: Vec<Ambiguous>,
     /// Labour per hour, in `currency`; `None`: no package says.
     pub labour_per_hour: Option<f64>,
     /// The currency of prices and rates.
@@ -192,4 +196,30 @@ pub struct Meanwhile {
     pub put_back: Option<Text>,
     /// Where it comes from.
     pub sources: Vec<Citation>,
+}
+
+/// A question that puts one on the spot: "can they keep cooking?".
+#[derive(Clone, PartialEq, Debug)]
+pub struct OnTheSpot {
+    /// Its id.
+    pub id: Name,
+    /// Words by which it is asked.
+    pub words: Vec<Text>,
+    /// Phrases that hold these words without asking it.
+    pub not: Vec<Text>,
+    /// The answer.
+    pub say: Vec<Text>,
+    /// Whether the present slip's "not meanwhile" belongs to the answer.
+    pub slip: bool,
+    /// Where it comes from.
+    pub sources: Vec<Citation>,
+}
+
+/// Causes that no test tells apart, and why that is acceptable.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Ambiguous {
+    /// `component/cause`.
+    pub causes: Vec<Text>,
+    /// The reason.
+    pub reason: Text,
 }

@@ -67,6 +67,9 @@ pub(super) fn practice_texts(practice: &Practice) -> Vec<&Text> {
         out.extend(emergency.words.iter().chain(&emergency.not).chain(&emergency.ask));
         out.extend(emergency.act.iter().chain(&emergency.all_clear));
     }
+    for question in &practice.on_the_spot {
+        out.extend(question.words.iter().chain(&question.not).chain(&question.say));
+    }
     for meanwhile in &practice.meanwhile {
         out.push(&meanwhile.act);
         out.extend(&meanwhile.put_back);

@@ -1,6 +1,7 @@
 //! The names that the expressions of a component may use.
 
 use super::component::{Component, Many, NameplateKey};
+use super::finding::Reading;
 use super::stage::STAGES;
 use crate::quantity::{Kind, Vocabulary};
 
@@ -20,12 +21,19 @@ impl Component {
         words
     }
 
-    /// The names that a `value` of this component may use: those of a `when`, `reading` and `readings`.
+    /// The names that a `value` of this component may use: those of a `when`, `reading` and `readings`; in a test that reads
+    /// several quantities, the name of each in their place.
     #[must_use]
-    pub fn words_of_value(&self, all: &[Self]) -> Vocabulary {
+    pub fn words_of_value(&self, all: &[Self], readings: &[Reading]) -> Vocabulary {
         let mut words = self.words_of_when(all);
-        words.add("reading", Kind::Number);
-        words.add("readings", Kind::Numbers);
+        if readings.iter().any(|reading| reading.id.is_some()) {
+            for (reading, id) in readings.iter().filter_map(|reading| Some((reading, reading.id.as_ref()?))) {
+                words.add(&id.value, if reading.count == 1 { Kind::Number } else { Kind::Numbers });
+            }
+        } else {
+            words.add("reading", Kind::Number);
+            words.add("readings", Kind::Numbers);
+        }
         words
     }
 }

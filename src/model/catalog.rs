@@ -139,13 +139,50 @@ pub struct Test {
     pub sources: Vec<String>,
 }
 
-/// What a reading consists of.
+/// What a reading consists of: the quantities of one entry, in the order in which their numbers are kept.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Reading {
+    /// At least one.
+    pub parts: Vec<Part>,
+}
+
+/// Numbers of one quantity.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Part {
+    /// The name by which a `value` speaks of it; empty where it is the only one.
+    pub id: String,
+    /// What it is, for people; may be empty.
+    pub name: String,
     /// Unit of measure, `V`, `A`, …
     pub measured_in: String,
     /// How many numbers.
     pub count: usize,
+}
+
+impl Reading {
+    /// How many numbers in all.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.parts.iter().map(|part| part.count).sum()
+    }
+
+    /// What an entry has to hold; `None` for a unit of measure that is not known.
+    #[must_use]
+    pub fn wanted(&self) -> Option<Vec<crate::quantity::Wanted>> {
+        let wanted = |part: &Part| {
+            let measure = crate::quantity::Measure::named(&part.measured_in)?;
+            Some(crate::quantity::Wanted { measure, count: part.count })
+        };
+        self.parts.iter().map(wanted).collect()
+    }
+
+    /// The numbers of the part of that name.
+    #[must_use]
+    pub fn part<'n>(&self, name: &str, numbers: &'n [f64]) -> Option<&'n [f64]> {
+        let at = self.parts.iter().position(|part| !part.id.is_empty() && part.id == name)?;
+        let from: usize = self.parts[..at].iter().map(|part| part.count).sum();
+        numbers.get(from..from + self.parts[at].count)
+    }
 }
 
 /// One finding of a test.

@@ -3,11 +3,11 @@
 //! A value becomes weights by the bands of the finding and a normal error, which is inference's business: here it is
 //! only worked out, with the nameplate values that it needs.
 
-use super::catalog::{Model, Scale, Test};
+use super::catalog::{Model, Reading, Scale, Test};
 use super::index::{FindingIx, TestIx, UnitIx};
 use crate::diagnostic::nearest;
 use crate::knowledge::Accuracy;
-use crate::quantity::{self, Evaluated, Measure, Misread, Value};
+use crate::quantity::{self, Evaluated, Misread, Value};
 
 /// What was observed of one finding.
 #[derive(Clone, PartialEq, Debug)]
@@ -120,8 +120,8 @@ impl Model {
     pub fn read(&self, test: TestIx, text: &str) -> Result<Vec<Observed>, Unreadable> {
         let test = &self.tests[test.at()];
         let reading = test.reading.as_ref().ok_or(Unreadable::NoReading)?;
-        let measure = Measure::named(&reading.measured_in).ok_or(Unreadable::NoReading)?;
-        measured(test, &quantity::readings(text, measure, reading.count)?)
+        let wanted = reading.wanted().ok_or(Unreadable::NoReading)?;
+        measured(test, reading, &quantity::entry(text, &wanted)?)
     }
 
     /// The same from numbers in the test's own unit of measure.
@@ -131,13 +131,13 @@ impl Model {
     pub fn measured(&self, test: TestIx, readings: &[f64]) -> Result<Vec<Observed>, Unreadable> {
         let test = &self.tests[test.at()];
         let reading = test.reading.as_ref().ok_or(Unreadable::NoReading)?;
-        if reading.count != readings.len() {
-            return Err(Misread::WrongCount { wanted: reading.count, got: readings.len() }.into());
+        if reading.count() != readings.len() {
+            return Err(Misread::WrongCount { wanted: reading.count(), got: readings.len() }.into());
         }
         if let Some(odd) = readings.iter().find(|r| !r.is_finite()) {
             return Err(Misread::OutOfRange { word: odd.to_string() }.into());
         }
-        measured(test, readings)
+        measured(test, reading, readings)
     }
 
     /// `text` as what a display says: one of the drive's own fault numbers, the words of its label, or the name of a
@@ -210,7 +210,7 @@ fn fault_log(test: &Test, text: &str) -> Result<Vec<Observed>, Unreadable> {
 }
 
 /// The values of a test's findings.
-fn measured(test: &Test, readings: &[f64]) -> Result<Vec<Observed>, Unreadable> {
+fn measured(test: &Test, reading: &Reading, readings: &[f64]) -> Result<Vec<Observed>, Unreadable> {
     let scaled = test.gives.iter().filter_map(|gives| Some((gives.finding, gives.scale.as_ref()?)));
     let scaled: Vec<_> = scaled.collect();
     let mut unknown: Vec<(UnitIx, String)> =
@@ -226,7 +226,7 @@ fn measured(test: &Test, readings: &[f64]) -> Result<Vec<Observed>, Unreadable> 
     scaled
         .into_iter()
         .map(|(finding, scale)| {
-            let value = value(scale, readings)?;
+            let value = value(scale, reading, readings)?;
             let sd = match scale.accuracy {
                 Accuracy::Exact => 0.0,
                 Accuracy::Relative(share) => 0.5 * share * value.abs(),
@@ -237,14 +237,18 @@ fn measured(test: &Test, readings: &[f64]) -> Result<Vec<Observed>, Unreadable> 
         .collect()
 }
 
-fn value(scale: &Scale, readings: &[f64]) -> Result<f64, Unreadable> {
+fn value(scale: &Scale, reading: &Reading, readings: &[f64]) -> Result<f64, Unreadable> {
     let Some(expression) = &scale.value else {
         return readings.first().copied().ok_or(Unreadable::NoReading);
     };
     let value_of = |name: &str| match name {
         "reading" => readings.first().map(|&r| Value::Number(r)),
         "readings" => Some(Value::Numbers(readings.to_vec())),
-        _ => scale.facts.iter().find(|(known, _)| known == name).map(|(_, value)| value.clone()),
+        _ => match reading.part(name, readings) {
+            Some(&[number]) => Some(Value::Number(number)),
+            Some(numbers) => Some(Value::Numbers(numbers.to_vec())),
+            None => scale.facts.iter().find(|(known, _)| known == name).map(|(_, value)| value.clone()),
+        },
     };
     match expression.evaluate(&value_of) {
         Evaluated::Known(Value::Number(value)) => Ok(value),

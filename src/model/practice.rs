@@ -235,6 +235,21 @@ pub struct Meanwhile {
     pub put_back: String,
 }
 
+/// A question that puts one on the spot.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct OnTheSpot {
+    /// Its id in the package.
+    pub id: String,
+    /// Words by which it is asked.
+    pub words: Vec<String>,
+    /// Phrases that hold these words without asking it.
+    pub not: Vec<String>,
+    /// The answer.
+    pub say: Vec<String>,
+    /// Whether the present slip's "not meanwhile" belongs to the answer.
+    pub slip: bool,
+}
+
 /// How the firm works, dense.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Practice {
@@ -258,6 +273,8 @@ pub struct Practice {
     pub emergencies: Vec<Emergency>,
     /// Measures for the meantime.
     pub meanwhile: Vec<Meanwhile>,
+    /// Questions that can come at any time.
+    pub on_the_spot: Vec<OnTheSpot>,
     /// Labour per hour, in `currency`.
     pub labour_per_hour: f64,
     /// The currency of prices and rates.

@@ -12,4 +12,4 @@ pub mod reckon;
 
 pub use expression::{Evaluated, Expression, ExpressionError, Kind, Value, Vocabulary};
 pub use measure::{Measure, Quantity};
-pub use reading::{Misread, readings};
+pub use reading::{Misread, Wanted, entry, readings};

@@ -7,7 +7,7 @@
 use std::collections::HashMap;
 
 use super::known::Known;
-use super::played::{Ending, Fate, Played, can_remove, first_ranked};
+use super::played::{Ending, Fate, Move, Played, can_remove, first_ranked};
 use super::safety::breaches;
 use super::site::{Site, Told};
 use super::whereabouts::Whereabouts;
@@ -19,6 +19,8 @@ use crate::planner::{Budget, Step, advise};
 
 /// More steps than a call needs.
 const MOST_STEPS: usize = 80;
+/// So many causes of the ranking are kept.
+const TOLD: usize = 5;
 /// So many states are remembered at most.
 const MOST_REMEMBERED: usize = 1 << 16;
 
@@ -50,12 +52,16 @@ impl<'m> Player<'m> {
     pub fn play(&mut self, mut site: Site, complaints: &[FindingIx], hidden: &[CauseIx]) -> Played {
         let model = self.model;
         let caller = site.caller.clone();
-        let opening = complaints.iter().map(|&finding| (finding, site.again(finding).max(1))).collect();
-        let mut known = Known::new(model, &caller, opening);
+        let opening: Vec<(FindingIx, usize)> =
+            complaints.iter().map(|&finding| (finding, site.again(finding).max(1))).collect();
+        let mut known = Known::new(model, &caller, opening.clone());
         let mut at = Whereabouts::start();
         let mut played = Played {
+            opening,
+            moves: Vec::new(),
             ending: Ending::Endless,
             fates: Vec::new(),
+            first: Vec::new(),
             questions: 0,
             minutes: 0.0,
             breaches: Vec::new(),
@@ -65,10 +71,12 @@ impl<'m> Player<'m> {
             let step = self.step(&known, &site, &at);
             let found = breaches(model, &caller.person, Some(at.state), &known.answered(), &step);
             played.breaches.extend(found);
+            let told = if let Step::Test(test) = step { Some(site.test(test)) } else { None };
+            played.moves.push(Move { step: step.clone(), told: told.clone(), minutes: at.minutes });
             match step {
                 Step::Test(test) => {
                     played.questions += 1;
-                    match site.test(test) {
+                    match told.unwrap_or(Told::CannotTell) {
                         Told::Shows(shown) => {
                             at.act(&model.practice, &model.tests[test.at()].terms);
                             known.implied(model, &caller, test);
@@ -108,9 +116,12 @@ impl<'m> Player<'m> {
                     break;
                 }
             }
+            if let Some(last) = played.moves.last_mut() {
+                last.minutes = at.minutes;
+            }
         }
         played.minutes = at.minutes;
-        played.fates = self.fates(&known, &site, hidden, played.ending, sent);
+        self.weigh(&mut played, &known, &site, hidden, sent);
         played
     }
 
@@ -152,31 +163,24 @@ impl<'m> Player<'m> {
         }
     }
 
-    fn fates(
-        &mut self,
-        known: &Known,
-        site: &Site,
-        hidden: &[CauseIx],
-        ending: Ending,
-        sent: BitSet,
-    ) -> Vec<Fate> {
+    /// The ranking at the end, and what became of the hidden causes.
+    fn weigh(&mut self, played: &mut Played, known: &Known, site: &Site, hidden: &[CauseIx], sent: BitSet) {
         let network = &self.model.network;
-        let limits = Limits::default();
-        let posterior = self.tables.causes(network, &known.evidence(), &limits);
-        let first =
-            posterior.map_or_else(|_| Vec::new(), |p| first_ranked(&p.now, site.truth.causes().len()));
-        let to = match ending {
+        let posterior = self.tables.causes(network, &known.evidence(), &Limits::default());
+        let now = posterior.map_or_else(|_| Vec::new(), |posterior| posterior.now);
+        let first = first_ranked(&now, site.truth.causes().len());
+        let to = match played.ending {
             Ending::HandedOver(Some(competence)) => Some(competence),
             _ => None,
         };
-        hidden
-            .iter()
-            .map(|&cause| Fate {
-                cause,
-                fixed: network.removed_by(cause).iter().any(|(fix, _)| known.fixes.contains(fix)),
-                ranked: first.contains(&cause),
-                right_hand: to.is_some_and(|to| can_remove(self.model, to, sent, cause)),
-            })
-            .collect()
+        let head = first_ranked(&now, TOLD);
+        played.first = head.iter().take(TOLD).map(|&cause| (cause, now[cause.at()])).collect();
+        let fates = hidden.iter().map(|&cause| Fate {
+            cause,
+            fixed: network.removed_by(cause).iter().any(|(fix, _)| known.fixes.contains(fix)),
+            ranked: first.contains(&cause),
+            right_hand: to.is_some_and(|to| can_remove(self.model, to, sent, cause)),
+        });
+        played.fates = fates.collect();
     }
 }

@@ -22,7 +22,7 @@ mod whereabouts;
 
 pub use caller::Caller;
 pub use fast::Player;
-pub use played::{Ending, Fate, Played, can_remove, first_ranked};
+pub use played::{Ending, Fate, Move, Played, can_remove, first_ranked};
 pub use readings::readings;
 pub use safety::{Breach, breaches};
 pub use scenario::Scenario;

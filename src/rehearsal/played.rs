@@ -1,9 +1,11 @@
 //! What came of a rehearsed call.
 
 use super::safety::Breach;
+use super::site::Told;
 use crate::model::Model;
-use crate::model::index::{CauseIx, CompetenceIx};
+use crate::model::index::{CauseIx, CompetenceIx, FindingIx};
 use crate::model::practice::BitSet;
+use crate::planner::Step;
 
 /// How a call ended.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -37,13 +39,30 @@ impl Fate {
     }
 }
 
+/// One step of a call.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Move {
+    /// What was advised.
+    pub step: Step,
+    /// What the person said to a test.
+    pub told: Option<Told>,
+    /// Minutes since the call began, this step included.
+    pub minutes: f64,
+}
+
 /// What came of a call.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Played {
+    /// What somebody rang up about.
+    pub opening: Vec<(FindingIx, usize)>,
+    /// The steps, in their order.
+    pub moves: Vec<Move>,
     /// How it ended.
     pub ending: Ending,
     /// The hidden causes.
     pub fates: Vec<Fate>,
+    /// The head of the ranking at the end.
+    pub first: Vec<(CauseIx, f64)>,
     /// Questions: tests taken, the opening and proofs not counted.
     pub questions: u32,
     /// Minutes of steps, ways, changes of work state and proofs; waiting for whoever is sent is not in it.

@@ -111,8 +111,11 @@ impl<'a> Call<'a> {
         let told_for = (model.units.len(), model.findings.len());
         let site = told(scenario, dialogue.session(), model, &[]);
         let played = Played {
+            opening: Vec::new(),
+            moves: Vec::new(),
             ending: Ending::Endless,
             fates: Vec::new(),
+            first: Vec::new(),
             questions: 0,
             minutes: 0.0,
             breaches: Vec::new(),
@@ -342,7 +345,7 @@ impl<'a> Call<'a> {
             return CANNOT_TELL.to_owned();
         }
         let Told::Shows(shown) = self.site.test(at) else { return CANNOT_TELL.to_owned() };
-        if step.reading.is_some() {
+        if !step.reading.is_empty() {
             return self.reading(at, &shown).unwrap_or_else(|| CANNOT_TELL.to_owned());
         }
         let Some(choice) = step.choices.get(self.dialogue.part()) else { return CANNOT_TELL.to_owned() };

@@ -66,6 +66,8 @@ pub struct Row {
     pub ground: String,
     /// Parallel to the callers.
     pub tallies: Vec<Tally>,
+    /// Per caller, the calls that did not find every hidden cause.
+    pub missed: Vec<Vec<Played>>,
 }
 
 /// The kinds of causes on these grounds, each with the first ground on which it can be there, and its instances.
@@ -103,20 +105,18 @@ pub fn each_cause(grounds: &[Ground], callers: &[Caller], only: Option<&str>, pl
         let (kind, (ground, causes)) = &kinds[at];
         let ground = &grounds[*ground];
         let mut player = Player::new(&ground.believed, plan.budget);
-        let tallies = callers
-            .iter()
-            .map(|caller| {
-                player.forget();
-                let mut tally = Tally::default();
-                for call in 0..plan.calls {
-                    let cause = causes[call as usize % causes.len()];
-                    let seed = bits(plan.seed, &[named(kind), u64::from(call)]);
-                    call_of(&mut player, ground, caller, &[cause], seed, &mut tally);
-                }
-                tally
-            })
-            .collect();
-        Row { kind: kind.clone(), ground: ground.name.clone(), tallies }
+        let counted = callers.iter().map(|caller| {
+            player.forget();
+            let mut counted = (Tally::default(), Vec::new());
+            for call in 0..plan.calls {
+                let cause = causes[call as usize % causes.len()];
+                let seed = bits(plan.seed, &[named(kind), u64::from(call)]);
+                call_of(&mut player, ground, caller, &[cause], seed, &mut counted);
+            }
+            counted
+        });
+        let (tallies, missed) = counted.unzip();
+        Row { kind: kind.clone(), ground: ground.name.clone(), tallies, missed }
     })
 }
 
@@ -134,18 +134,16 @@ pub fn pairs(grounds: &[Ground], callers: &[Caller], plan: &Plan) -> Vec<Row> {
         let others: Vec<CauseIx> = all.into_iter().filter(|&cause| cause != first).collect();
         let pair: Vec<CauseIx> = std::iter::once(first).chain(others.get(second).copied()).collect();
         let mut player = Player::new(&ground.believed, plan.budget);
-        let tallies = callers
-            .iter()
-            .map(|caller| {
-                player.forget();
-                let mut tally = Tally::default();
-                let seed = bits(plan.seed, &[named("call"), at as u64]);
-                call_of(&mut player, ground, caller, &pair, seed, &mut tally);
-                tally
-            })
-            .collect();
+        let counted = callers.iter().map(|caller| {
+            player.forget();
+            let mut counted = (Tally::default(), Vec::new());
+            let seed = bits(plan.seed, &[named("call"), at as u64]);
+            call_of(&mut player, ground, caller, &pair, seed, &mut counted);
+            counted
+        });
+        let (tallies, missed) = counted.unzip();
         let names: Vec<&str> = pair.iter().map(|cause| &*ground.story.model.causes[cause.at()].id).collect();
-        Row { kind: names.join(" + "), ground: ground.name.clone(), tallies }
+        Row { kind: names.join(" + "), ground: ground.name.clone(), tallies, missed }
     })
 }
 
@@ -156,11 +154,16 @@ fn call_of(
     caller: &Caller,
     hidden: &[CauseIx],
     seed: u64,
-    tally: &mut Tally,
+    (tally, missed): &mut (Tally, Vec<Played>),
 ) {
-    match site_of(ground, caller, hidden, seed) {
-        Some((site, complaints)) => tally.add(&player.play(site, &complaints, hidden)),
-        None => tally.silent += 1,
+    let Some((site, complaints)) = site_of(ground, caller, hidden, seed) else {
+        tally.silent += 1;
+        return;
+    };
+    let played = player.play(site, &complaints, hidden);
+    tally.add(&played);
+    if !played.found() {
+        missed.push(played);
     }
 }
 
@@ -186,20 +189,6 @@ pub fn site_of(
         complaints.dedup();
         Some((told(hidden), complaints))
     })
-}
-
-/// One call of a kind of cause by its number, to look at it closely: the seed is that of [`each_cause`].
-#[must_use]
-pub fn one_call(
-    ground: &Ground,
-    caller: &Caller,
-    kind: (&str, CauseIx),
-    call: u32,
-    plan: &Plan,
-) -> Option<Played> {
-    let seed = bits(plan.seed, &[named(kind.0), u64::from(call)]);
-    let (site, complaints) = site_of(ground, caller, &[kind.1], seed)?;
-    Some(Player::new(&ground.believed, plan.budget).play(site, &complaints, &[kind.1]))
 }
 
 /// `pieces` pieces of work over `threads` threads, the results in their order.

@@ -5,7 +5,7 @@
 
 use super::event::{EventNo, LeftId};
 use super::slip::Slip;
-use crate::model::catalog::Act;
+use crate::model::catalog::{Act, Part};
 use crate::model::practice::Signal;
 use crate::wiring::{Connection, Deviation};
 
@@ -211,8 +211,8 @@ pub struct TestStep {
     pub expect: String,
     /// Findings that it gives.
     pub choices: Vec<Choice>,
-    /// For readings: measure and how many.
-    pub reading: Option<(String, usize)>,
+    /// What is read, in the order in which the numbers are kept; empty: no reading.
+    pub reading: Vec<Part>,
     /// What is taken to be so when it is answered: (finding name, outcome).
     pub takes: Vec<(String, String)>,
     /// Who, with what, where, at what risk.

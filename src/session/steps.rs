@@ -95,7 +95,7 @@ impl Insight<'_> {
             how: test.how.clone(),
             expect: test.expect.clone(),
             choices: choices.collect(),
-            reading: test.reading.as_ref().map(|reading| (reading.measured_in.clone(), reading.count)),
+            reading: test.reading.as_ref().map_or_else(Vec::new, |reading| reading.parts.clone()),
             takes: takes
                 .map(|(finding, allowed)| {
                     (model.findings[finding.at()].name.clone(), outcome_name(model, finding, allowed[0]))

@@ -353,3 +353,40 @@ fn every_shell_gets_its_completions() {
     }
     Run::new().arg("manual").go().status(0).quiet().stdout_has(".TH whytrip 1").stdout_has(".SH RANK");
 }
+
+/// Causes that show the same are listed, with the reason where the package gives one; a reason that fits none is told.
+#[test]
+fn ambiguity_groups_are_listed() {
+    let lamp = "\
+component: lamp
+title: \"lamp\"
+each: lamp
+causes:
+  fuse-open: {name: \"The fuse of {unit} is open\", prior: 0.01, shows: {lit: {no: 0.98}}, sources: [judgement]}
+  wire-off: {name: \"A wire of {unit} is off\", prior: 0.01, shows: {lit: {no: 0.5}}, sources: [judgement]}
+symptoms:
+  flickers: {say: \"{unit} flickers\", ask: \"Does it flicker?\", minutes: 1, shown-by: {loose: {yes: 0.9}}, sources: [judgement]}
+tests:
+  lit: {look: \"Is {unit} lit?\", minutes: 1, sources: [judgement]}
+fixes:
+  walk: {do: \"Walk along the circuit.\", removes: {fuse-open: 0.9, wire-off: 0.9, loose: 0.9}, minutes: 9, sources: [judgement]}
+";
+    let lamp = lamp.replace(
+        "symptoms:",
+        "  loose: {name: \"{unit} is loose\", prior: 0.01, shows: {lit: {no: 0.5}}, sources: [judgement]}\nsymptoms:",
+    );
+    let check = |package: &str| {
+        let run = Run::new().file("small/package.yaml", package).file("small/lamp.yaml", &lamp);
+        run.args(["check", "small"]).go().status(0)
+    };
+    let bare = check("format: 1\npackage: small\n");
+    assert!(bare.stdout.contains("nothing tells `lamp/fuse-open`, `lamp/wire-off` apart"), "{}", bare.stdout);
+    assert!(bare.stdout.contains("lamp/fuse-open, lamp/wire-off: no reason is given"), "{}", bare.stdout);
+    let told = "format: 1\npackage: small\nambiguous: [{causes: [lamp/fuse-open, lamp/wire-off], reason: \"One walk cures either.\"}]\n";
+    let told = check(told);
+    assert!(!told.stdout.contains("told-apart-by-nothing"), "{}", told.stdout);
+    assert!(told.stdout.contains("lamp/fuse-open, lamp/wire-off: One walk cures either."), "{}", told.stdout);
+    let stale = "format: 1\npackage: small\nambiguous: [{causes: [lamp/fuse-open, lamp/loose], reason: \"So it is.\"}]\n";
+    let stale = check(stale);
+    assert!(stale.stdout.contains("a reason for causes that are told apart"), "{}", stale.stdout);
+}

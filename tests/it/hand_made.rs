@@ -111,6 +111,7 @@ pub fn practice() -> Practice {
         };
     let free = terms(0.0);
     Practice {
+        on_the_spot: Vec::new(),
         grounds: Vec::new(),
         notice: vec!["Local codes and the maker's instructions come first.".into(), "This is advice.".into()],
         competences: vec![

@@ -1,7 +1,9 @@
 //! An invented site for hearing tests: words only, no numbers of the story.
 
 use whytrip::model::Model;
-use whytrip::model::catalog::{Act, FaultTable, Finding, Gives, Ids, Reading, Stage, Symptom, Test, Unit};
+use whytrip::model::catalog::{
+    Act, FaultTable, Finding, Gives, Ids, Part, Reading, Stage, Symptom, Test, Unit,
+};
 use whytrip::model::index::{CompetenceIx, FindingIx, PlaceIx, TestIx, UnitIx};
 use whytrip::model::network::NetworkBuilder;
 use whytrip::model::practice::{
@@ -345,15 +347,20 @@ pub fn sheet() -> Model {
     }
     site.symptoms(None, "controller", CONTROLLER);
     site.question(Some(fryer), ("fan", "lit-or-dark"), "Is the lamp of {unit} lit?", &["lit", "dark"]);
-    let amps = Reading { measured_in: "A".into(), count: 3 };
+    let amps = reading("A", 3);
     site.test("amps".into(), Some(fryer), "Amps of the three legs".into(), Some(amps));
-    let volts = Reading { measured_in: "V".into(), count: 1 };
+    let volts = reading("V", 1);
     site.test("volts".into(), Some(fryer), "Volts at the secondary".into(), Some(volts));
-    let pressure = Reading { measured_in: "inwg".into(), count: 1 };
+    let pressure = reading("inwg", 1);
     site.test("pressure".into(), Some(fryer), "Pressure at the hood".into(), Some(pressure));
-    let heat = Reading { measured_in: "F".into(), count: 1 };
+    let heat = reading("F", 1);
     site.test("heat".into(), Some(fryer), "Temperature in the duct".into(), Some(heat));
     site.model(practice())
+}
+
+fn reading(measured_in: &str, count: usize) -> Reading {
+    let part = Part { id: String::new(), name: String::new(), measured_in: measured_in.into(), count };
+    Reading { parts: vec![part] }
 }
 
 /// The same package without a sheet: no units, kinds that may appear.

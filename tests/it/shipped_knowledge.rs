@@ -20,6 +20,8 @@ type Expected = (&'static str, &'static [(&'static str, &'static str)]);
 const TYPICAL: &[Expected] = &[
     ("tin-whistle.yaml", &[
         ("F-3/locked-by-others", "VFD-3/bus-lost=yes VFD-3/dark=yes F-3/handle=locked-off"),
+        ("M-1/switch-pole", "VFD-1/trips=yes VFD-1/fault=output-phase M-1/switch-poles=one-open"),
+        ("M-1/cable-grounded", "VFD-1/trips=yes VFD-1/fault=ground-fault M-1/insulation-to-ground=low M-1/motor-alone=good M-1/box=dry-and-tight"),
         ("F-3/switched-off", "VFD-3/bus-lost=yes VFD-3/dark=yes F-3/handle=off"),
         ("M-1/reversed", "VFD-1/trips=yes VFD-1/fault=overload M-1/rotation=backwards"),
         ("M-1/reversed", "VFD-1/trips=yes VFD-1/fault=overload"),

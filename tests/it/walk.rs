@@ -156,9 +156,10 @@ fn answer(session: &Session, prompt: &Prompt, n: usize) -> What {
         Prompt::Test(step) => {
             let answer = if n % 8 == 7 {
                 Answer::CantTell
-            } else if let Some((_, count)) = &step.reading {
+            } else if !step.reading.is_empty() {
+                let count: usize = step.reading.iter().map(|part| part.count).sum();
                 let some = [0.0, 0.4, 4.2, 24.0, 60.0, 120.0, 208.0, 460.0];
-                Answer::Readings((0..*count).map(|at| some[(n + at * (n / 8 % 2)) % 8]).collect())
+                Answer::Readings((0..count).map(|at| some[(n + at * (n / 8 % 2)) % 8]).collect())
             } else {
                 let told = step.choices.iter();
                 Answer::Outcomes(told.map(|c| (c.finding.clone(), pick(&c.outcomes, n).clone())).collect())

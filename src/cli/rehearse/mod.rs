@@ -1,5 +1,6 @@
 //! `rehearse`: calls played against simulated sites.
 
+mod missed;
 mod scripted;
 mod trials;
 
@@ -41,6 +42,10 @@ pub(super) struct Rehearse {
     /// Only kinds of causes (`component/cause`) that hold this text
     #[arg(long, value_name = "TEXT", requires = "each_cause")]
     only: Option<String>,
+
+    /// Every step of each random call that missed its goal
+    #[arg(long, conflicts_with = "json")]
+    missed: bool,
 
     /// The job sheet for random calls; without it, all built-in ones
     #[arg(long, value_name = "FILE")]

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::Rehearse;
+use super::{Rehearse, missed};
 use crate::cli::ExitStatus;
 use crate::cli::failure::Failure;
 use crate::cli::open::{self, SheetFile};
@@ -93,6 +93,9 @@ impl Rehearse {
             let mut page = Page::new(streams.out);
             for sheet in &sheets {
                 shown(&mut page, sheet, &callers);
+                if self.missed {
+                    misses(&mut page, sheet, &grounds);
+                }
             }
             streams.result(&page.finish())?;
         }
@@ -175,6 +178,19 @@ fn shown(page: &mut Page, sheet: &Sheet, callers: &[Caller]) {
         let missing = sheet.missing(at);
         if sheet.each {
             page.under(&format!("below {}: {} of {}", percent(*goal), missing.len(), sheet.rows.len()));
+        }
+    }
+}
+
+/// The calls that missed the goal of their caller.
+fn misses(page: &mut Page, sheet: &Sheet, grounds: &[Ground]) {
+    for row in &sheet.rows {
+        let Some(ground) = grounds.iter().find(|ground| ground.name == row.ground) else { continue };
+        for (missed, (_, hands)) in row.missed.iter().zip(&sheet.goals) {
+            for played in missed.iter().filter(|played| !hands || !played.found_or_right_hand()) {
+                page.gap();
+                missed::shown(page, &ground.believed, played);
+            }
         }
     }
 }

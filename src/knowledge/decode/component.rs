@@ -189,9 +189,7 @@ fn test(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
     let at = draft.component.tests.len();
     let mut f = Fields::of(node, "a test", id.span, d.problems);
     let (act, say) = d.act(&mut f, id);
-    let measure = f.get("measured-in", d.problems).and_then(|node| d.measure(node));
-    let measured = f.has("measured-in");
-    let readings = f.get("readings", d.problems).and_then(|node| d.count(node, "readings")).unwrap_or(1);
+    let (readings, measure, measured) = d.readings(&mut f);
     let mut test = Test {
         id: id.clone(),
         act,
@@ -199,7 +197,6 @@ fn test(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
         say_to_caller: f.get("say-to-caller", d.problems).and_then(|node| d.text(node, "say-to-caller")),
         how: list(f.get("how", d.problems), |node| d.texts(node, "how")),
         expect: f.get("expect", d.problems).and_then(|node| d.text(node, "expect")),
-        measured_in: measure.as_ref().map(|(text, _)| text.clone()),
         readings,
         gives: Vec::new(),
         needs: Vec::new(),
@@ -214,7 +211,7 @@ fn test(draft: &mut Draft, id: &Name, node: &Node, d: &mut Decoder<'_>) {
         draft.needs(Item::Given(at, 0), node, d);
     }
     reclosing(test.terms.recloses, &f, id, d);
-    let reading = Reading { act, measured, measure: measure.map(|(_, measure)| measure) };
+    let reading = Reading { act, measured, measure };
     if let Some(node) = f.get("gives", d.problems) {
         for key in [
             "outcomes",

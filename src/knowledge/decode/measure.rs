@@ -3,10 +3,10 @@
 use super::Decoder;
 use super::value::{parse_chance, parse_number};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::knowledge::Accuracy;
+use crate::knowledge::{Accuracy, Reading};
 use crate::quantity::Measure;
 use crate::source::{Span, Spanned};
-use crate::yaml::Node;
+use crate::yaml::{Fields, Node, Value as YamlValue, entries};
 
 impl Decoder<'_> {
     pub(super) fn measure(&mut self, node: &Node) -> Option<(Spanned<String>, Measure)> {
@@ -16,6 +16,48 @@ impl Decoder<'_> {
             self.say(unknown_measure(&text.value, text.span));
         }
         measure.map(|measure| (text, measure))
+    }
+
+    /// What a test reads; the unit of measure of its only quantity; and whether it reads at all, understood or not.
+    pub(super) fn readings(&mut self, f: &mut Fields<'_>) -> (Vec<Reading>, Option<Measure>, bool) {
+        let node = f.get("readings", self.problems);
+        if let Some(node) = node.filter(|node| matches!(node.value, YamlValue::Map(_))) {
+            if let Some(span) = f.key_span("measured-in") {
+                let problem = Diagnostic::new(Code::ConflictingKeys, span, "`measured-in` beside several readings")
+                    .why("each of them has a unit of measure of its own")
+                    .help("move it into `readings`: `readings: {amps: {measured-in: A, count: 3}, hertz: {measured-in: Hz}}`");
+                self.say(problem);
+                let _ = f.get("measured-in", &mut Vec::new());
+            }
+            let mut readings: Vec<Reading> = Vec::new();
+            for (id, node) in entries(node, "`readings`", self.problems) {
+                let id = self.key(id);
+                let mut inner = Fields::of(node, "a reading", id.span, self.problems);
+                if let Some(problem) = unfit(&id.value, id.span) {
+                    self.say(problem);
+                }
+                let measured_in = inner.get("measured-in", self.problems).and_then(|node| self.measure(node));
+                if !inner.has("measured-in") {
+                    let message = format!("the reading `{}` lacks `measured-in`", id.value);
+                    self.say(
+                        Diagnostic::new(Code::MissingKey, id.span, message)
+                            .help("say in which unit it is read: `measured-in: A`"),
+                    );
+                }
+                let count = inner.get("count", self.problems).and_then(|node| self.count(node, "count"));
+                let name = inner.get("name", self.problems).and_then(|node| self.text(node, "name"));
+                inner.finish(self.problems);
+                if let Some((measured_in, _)) = measured_in {
+                    readings.push(Reading { id: Some(id), name, measured_in, count: count.unwrap_or(1) });
+                }
+            }
+            return (readings, None, true);
+        }
+        let measure = f.get("measured-in", self.problems).and_then(|node| self.measure(node));
+        let count = node.and_then(|node| self.count(node, "readings")).unwrap_or(1);
+        let (text, measure) = measure.unzip();
+        let readings = text.map(|measured_in| Reading { id: None, name: None, measured_in, count });
+        (readings.into_iter().collect(), measure, f.has("measured-in"))
     }
 
     /// Two standard deviations: a share, or an amount in the value's own measure.
@@ -86,6 +128,19 @@ impl Decoder<'_> {
             }
         }
     }
+}
+
+/// A name that an expression could not use.
+fn unfit(id: &str, span: Span) -> Option<Diagnostic> {
+    let letters = id.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'_');
+    let taken = matches!(id, "reading" | "readings" | "unit" | "stage");
+    if letters && id.starts_with(|c: char| c.is_ascii_lowercase()) && !taken {
+        return None;
+    }
+    let problem = Diagnostic::new(Code::BadId, span, format!("`{id}` is no name for a reading"))
+        .why("a `value` speaks of it by this name")
+        .help("write small letters, digits and `_`: `amps`, `wheel_rpm`");
+    Some(problem)
 }
 
 fn unknown_measure(written: &str, span: Span) -> Diagnostic {

@@ -13,6 +13,7 @@ mod measure;
 mod package;
 mod procedure;
 mod relation;
+mod spot;
 mod step;
 mod terminal;
 mod value;

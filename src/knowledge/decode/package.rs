@@ -31,7 +31,7 @@ pub(in crate::knowledge) struct Header {
 }
 
 /// Every key of `package.yaml`.
-const KEYS: [&str; 19] = [
+const KEYS: [&str; 21] = [
     "format",
     "package",
     "title",
@@ -51,6 +51,8 @@ const KEYS: [&str; 19] = [
     "labour",
     "hand-over",
     "meanwhile",
+    "on-the-spot",
+    "ambiguous",
 ];
 
 /// Decodes the keys by which a package is known, and looks for keys that mean nothing.
@@ -168,6 +170,18 @@ pub(in crate::knowledge) fn practice(node: &Node, into: &mut Practice, d: &mut D
             if let Some(meanwhile) = d.meanwhile(item) {
                 d.add(&mut into.meanwhile, meanwhile, |m| &m.id);
             }
+        }
+    }
+    if let Some(node) = f.get("on-the-spot", d.problems) {
+        for item in d.items(node, "on-the-spot") {
+            if let Some(question) = d.on_the_spot(item) {
+                d.add(&mut into.on_the_spot, question, |question| &question.id);
+            }
+        }
+    }
+    if let Some(node) = f.get("ambiguous", d.problems) {
+        for item in d.items(node, "ambiguous") {
+            into.ambiguous.extend(d.ambiguous(item));
         }
     }
     for (id, node) in d.section(&mut f, "trust") {

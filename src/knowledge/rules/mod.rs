@@ -16,6 +16,8 @@ mod stages;
 mod targets;
 mod terminals;
 
+pub(super) use targets::targets;
+
 use super::Knowledge;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;

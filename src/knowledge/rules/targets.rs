@@ -3,10 +3,14 @@
 use crate::knowledge::{Item, Knowledge, Reference, Via};
 
 /// A thing of a component.
-pub(super) type Thing = (usize, Item);
+pub(in crate::knowledge) type Thing = (usize, Item);
 
 /// Everything that a reference written in `component` can mean.
-pub(super) fn targets(knowledge: &Knowledge, component: usize, reference: &Reference) -> Vec<Thing> {
+pub(in crate::knowledge) fn targets(
+    knowledge: &Knowledge,
+    component: usize,
+    reference: &Reference,
+) -> Vec<Thing> {
     let own = [component];
     let once;
     let reached: &[usize] = match reference.via {

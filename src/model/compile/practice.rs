@@ -3,8 +3,8 @@
 use crate::knowledge::{self, Name, Text};
 use crate::model::index::{CompetenceIx, EnclosureIx, HazardIx, PlaceIx, WorkStateIx};
 use crate::model::practice::{
-    BitSet, Competence, Emergency, Enclosure, Ground, HandOver, Hazard, Instrument, Meanwhile, Place,
-    Practice, Terms, WorkState,
+    BitSet, Competence, Emergency, Enclosure, Ground, HandOver, Hazard, Instrument, Meanwhile, OnTheSpot,
+    Place, Practice, Terms, WorkState,
 };
 
 /// The competence that a step asks for where the package says none.
@@ -56,6 +56,17 @@ pub(super) fn practice(from: &knowledge::Practice) -> Practice {
                 id: m.id.value.clone(),
                 act: m.act.value.clone(),
                 put_back: optional(m.put_back.as_ref()),
+            })
+            .collect(),
+        on_the_spot: from
+            .on_the_spot
+            .iter()
+            .map(|question| OnTheSpot {
+                id: question.id.value.clone(),
+                words: texts(&question.words),
+                not: texts(&question.not),
+                say: texts(&question.say),
+                slip: question.slip,
             })
             .collect(),
         emergencies: from

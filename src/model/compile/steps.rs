@@ -6,7 +6,7 @@ use super::story::{Arrow, Story, items};
 use crate::job::Job;
 use crate::knowledge::{self, Citation, Component, Gives as Given, Name, Reference, Text, Via};
 use crate::model::catalog::{
-    Cause, Condition, FaultTable, Finding, Fix, Gives, PlateKey, Reading, Scale, Symptom, Test, Unit,
+    Cause, Condition, FaultTable, Finding, Fix, Gives, Part, PlateKey, Reading, Scale, Symptom, Test, Unit,
 };
 use crate::model::index::{FindingIx, PlaceIx, TestIx, UnitIx};
 use crate::model::practice::{Practice, Terms};
@@ -236,15 +236,23 @@ impl Own<'_> {
                 how: self.all(&test.how).join("\n"),
                 expect: self.optional(test.expect.as_ref()),
                 gives: test.gives.iter().zip(numbers).map(|(gives, ix)| self.gives(gives, ix)).collect(),
-                reading: test.measured_in.as_ref().map(|measured_in| Reading {
-                    measured_in: measured_in.value.clone(),
-                    count: test.readings,
+                reading: (!test.readings.is_empty()).then(|| Reading {
+                    parts: test.readings.iter().map(|reading| self.part(reading)).collect(),
                 }),
                 needs: Vec::new(),
                 trust: test.trust,
                 terms: cost,
                 sources: shown(&test.sources),
             });
+        }
+    }
+
+    fn part(&self, reading: &knowledge::Reading) -> Part {
+        Part {
+            id: reading.id.as_ref().map_or_else(String::new, |id| id.value.clone()),
+            name: self.optional(reading.name.as_ref()),
+            measured_in: reading.measured_in.value.clone(),
+            count: reading.count,
         }
     }
 
@@ -262,7 +270,8 @@ impl Own<'_> {
         let value = scale.value.as_ref().map(|value| value.value.clone());
         let names = value.iter().flat_map(|value| value.names());
         let (mut facts, mut unknown) = (Vec::new(), Vec::new());
-        for name in names.filter(|name| !matches!(name.as_str(), "reading" | "readings")) {
+        // What has no owner is read.
+        for name in names.filter(|name| name.contains('.') || *name == "stage") {
             if let Some(value) = self.site.fact(self.at, name) {
                 facts.push((name.clone(), value));
             } else if let Some((owner, key)) = name.split_once('.')

@@ -14,6 +14,8 @@ fn density_factor(feet: f64, fahrenheit: f64) -> f64 {
 }
 
 const FAN_LAWS: &str = "fan laws: same fan, same system, same density; not through a fixed pressure set-point, nor across a moved damper. Common practice, no published source read";
+/// The share that magnetises is a judgement: 0.3 to 0.5 of the nameplate current is common.
+const FAN_MOTOR: &str = "derived: the part of the current that magnetises stays (volts per hertz are kept), taken as 0.4 of the nameplate (judgement); the other part goes with the torque, a fan's torque with the square of the speed (fan laws)";
 const PITOT: &str = "ACGIH form, 4005 √ velocity pressure in in. w.g. at 0.075 lb/ft³, read on a public page";
 const DENSITY: &str = "standard atmosphere with 530 °R as the standard temperature; common practice, agrees with a published table to 0.001";
 
@@ -44,6 +46,15 @@ pub(super) const FUNCTIONS: &[Function] = &[
         formula: "power × (to / from)³",
         source: FAN_LAWS,
         body: Body::Number(|v| fan_law(v, 3)),
+    },
+    Function {
+        name: "fan_motor_amps",
+        text: "current of a motor with its nameplate load, when its fan turns at another speed on a drive",
+        parameters: &[above("nameplate_amps", "A"), above("nameplate_hertz", "Hz"), not_below("hertz", "Hz")],
+        gives: &["A"],
+        formula: "nameplate amps × √(0.16 + 0.84 × (hertz / nameplate hertz)⁴)",
+        source: FAN_MOTOR,
+        body: Body::Number(|v| Ok(v[0] * (0.16 + 0.84 * (v[2] / v[1]).powi(4)).sqrt())),
     },
     Function {
         name: "air_power",

@@ -21,7 +21,7 @@ const OHMS: [(f64, f64); 10] = [
 fn ohms(gauge: f64) -> Result<f64, String> {
     let found = OHMS.iter().find(|(awg, _)| *awg == gauge).map(|(_, ohms)| *ohms);
     found.ok_or_else(|| {
-        format!("there is no row for {gauge} AWG: 18, 14, 12, 10, 8, 6, 4, 2, 0 (1/0), -3 (4/0)")
+        format!("there is no row for {gauge} AWG: 18, 14, 12, 10, 8, 6, 4, 2, 1/0 (0), 4/0 (-3)")
     })
 }
 

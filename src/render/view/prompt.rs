@@ -134,6 +134,10 @@ pub fn reminder(page: &mut Page, view: &View, part: usize) {
     page.said(Role::Step, &line);
 }
 
+fn in_measure(count: usize, measure: &str) -> String {
+    if count == 1 { format!("a reading in {measure}") } else { format!("{count} readings in {measure}") }
+}
+
 /// What an answer looks like, for the prompt line.
 #[must_use]
 pub fn hint(view: &View, part: usize) -> String {
@@ -143,11 +147,14 @@ pub fn hint(view: &View, part: usize) -> String {
         Prompt::WorkState(_) => "a number".to_owned(),
         Prompt::Enter(_) | Prompt::Return(_) | Prompt::PutBack(_) => "done, or no".to_owned(),
         Prompt::Nameplate(_) => "or can't tell".to_owned(),
-        Prompt::Test(step) => match (&step.reading, step.choices.get(part)) {
-            (Some((measure, 1)), _) => format!("a reading in {measure}"),
-            (Some((measure, count)), _) => format!("{count} readings in {measure}"),
-            (None, Some(choice)) => outcomes(choice),
-            (None, None) => String::new(),
+        Prompt::Test(step) => match (&step.reading[..], step.choices.get(part)) {
+            ([], Some(choice)) => outcomes(choice),
+            ([], None) => String::new(),
+            (read, _) => read
+                .iter()
+                .map(|part| in_measure(part.count, &part.measured_in))
+                .collect::<Vec<_>>()
+                .join(", then "),
         },
         Prompt::Fix(_) => "done, did not help, or can't".to_owned(),
         Prompt::Prove(step) => either(&step.outcomes.iter().map(|o| words(o)).collect::<Vec<_>>()),
@@ -156,8 +163,7 @@ pub fn hint(view: &View, part: usize) -> String {
             "good, open, not there; or: 3 open, 3 and 5 exchanged, 3 goes to 5, rest good".to_owned()
         }
         Prompt::PowerUp(step) => match &step.reading {
-            Some((measure, 1)) => format!("a reading in {measure}"),
-            Some((measure, count)) => format!("{count} readings in {measure}"),
+            Some((measure, count)) => in_measure(*count, measure),
             None if step.again => "yes or no".to_owned(),
             None if step.outcomes == ["done", "no"] => "done, no, or can't".to_owned(),
             None => either(&step.outcomes.iter().map(|outcome| words(outcome)).collect::<Vec<_>>()),
@@ -257,7 +263,7 @@ fn test(page: &mut Page, step: &TestStep, lay: bool, part: usize) {
         }
         leaves(page, &step.conditions);
     }
-    if let Some(choice) = step.choices.get(part).filter(|_| step.reading.is_none() && step.choices.len() > 1)
+    if let Some(choice) = step.choices.get(part).filter(|_| step.reading.is_empty() && step.choices.len() > 1)
     {
         page.said(Role::Step, &format!("{}?", choice.name.trim_end_matches(['?', '.'])));
     }

@@ -160,6 +160,18 @@ pub fn said(page: &mut Page, said: &Said, zone: &jiff::tz::TimeZone) {
             page.gap();
             super::note(page, note, zone);
         }
+        Said::OnTheSpot { lines, not_meanwhile } => {
+            page.gap();
+            for line in lines {
+                page.said(Role::Step, line);
+            }
+            if !not_meanwhile.is_empty() {
+                page.line("Not meanwhile:");
+                for line in not_meanwhile {
+                    page.under(&format!("- {line}"));
+                }
+            }
+        }
         Said::Kept(text) => {
             page.said(Role::Aside, &format!("Kept with the case: {text}"));
         }
@@ -216,6 +228,7 @@ fn unclear(page: &mut Page, said: &str, doubt: Doubt, choices: &[String]) {
                 }
             )
         }
+        Doubt::Incomplete => format!("Still wanted: {said}. Type what is missing, or all of it again."),
         Doubt::WrongMeasure => format!("\"{said}\" is in a unit of measure that does not belong here."),
         Doubt::NumberWanted => "A number is wanted here, or `can't tell`.".to_owned(),
         Doubt::NoSuchChoice => "There is no such number in the list.".to_owned(),

@@ -10,6 +10,8 @@ mod ahead;
 mod answer;
 mod change;
 mod doubt;
+mod entry;
+mod on_the_spot;
 mod power_up;
 mod present;
 mod said;
@@ -23,7 +25,7 @@ use std::sync::OnceLock;
 pub use said::{AnswerLine, First, Own, Said, Turn};
 
 use super::event::{Event, What};
-use super::hear::{Alarm, Answer, Context, Ear, Expecting, Heard, Kind, Meaning, Unclear, Word, hear};
+use super::hear::{Alarm, Answer, Ear, Expecting, Heard, Kind, Meaning, Unclear, Word, hear};
 use super::power_up::baseline::{Baseline, then_and_now};
 use super::prompt::{Prompt, View};
 use super::slip::Slip;
@@ -68,6 +70,8 @@ enum Pending {
     ChangeTo(AnswerLine),
     /// Hand over now?
     HandOver(Box<Slip>),
+    /// A reading of several quantities of which some are still wanted: the test, and what was typed so far.
+    Entry { test: String, typed: String },
     /// A test that gives several findings: those answered so far.
     Parts { test: String, got: Vec<(String, String)>, sure: bool },
 }
@@ -134,7 +138,7 @@ impl Dialogue {
     #[must_use]
     pub fn own(&self) -> Option<Own> {
         match &self.pending {
-            Pending::Nothing | Pending::Parts { .. } => None,
+            Pending::Nothing | Pending::Parts { .. } | Pending::Entry { .. } => None,
             Pending::Doubt(unclear) => Some(Own::Choice(unclear.choices.len())),
             Pending::WhichEmergency(all) => Some(Own::Choice(all.len())),
             Pending::WhichAnswer(_) => Some(Own::Number),
@@ -170,6 +174,15 @@ impl Dialogue {
             return turn;
         }
         let (heard, settles) = self.listen(line, &view);
+        if !matches!(heard, Heard::Emergency(_) | Heard::Word(_))
+            && let Some(rest) = self.on_the_spot(line, &mut turn)
+        {
+            let further =
+                if rest.is_empty() { Turn { again: true, ..Turn::default() } } else { self.line(&rest, at) };
+            turn.said.extend(further.said);
+            (turn.again, turn.leave) = (further.again, further.leave);
+            return turn;
+        }
         if !settles && self.kept_asking(line, &heard, at, &mut turn) {
             self.next_doubt(&mut turn);
             return turn;
@@ -202,7 +215,10 @@ impl Dialogue {
                     turn.said.push(Said::NoComplaintYet);
                 }
             }
-            Heard::Unclear(unclear) => self.unclear(unclear, &view, at, &mut turn),
+            Heard::Unclear(unclear) => {
+                self.keep_entry(&unclear, line, &view);
+                self.unclear(unclear, &view, at, &mut turn);
+            }
         }
         self.listen_anew();
         self.look_ahead();
@@ -213,11 +229,9 @@ impl Dialogue {
     /// Hears a line: against the dialogue's own question first, then against the session's.
     /// Whether it answers the dialogue's own goes with it.
     fn listen(&self, line: &str, view: &View) -> (Heard, bool) {
-        let hear_as = |expecting: &Expecting| {
-            hear(line, &Context { model: self.session.model(), ear: self.ear(), expecting })
-        };
+        let hear_as = |expecting: &Expecting| hear(line, &self.context(expecting));
         let own = match &self.pending {
-            Pending::Nothing | Pending::Parts { .. } => None,
+            Pending::Nothing | Pending::Parts { .. } | Pending::Entry { .. } => None,
             Pending::Doubt(unclear) => Some(Expecting::Choose(unclear.choices.clone())),
             Pending::WhichEmergency(all) => {
                 Some(Expecting::Pick(all.iter().map(|(_, ask)| ask.clone()).collect()))
@@ -240,9 +254,12 @@ impl Dialogue {
             answers(heard)
                 || matches!(self.pending, Pending::Doubt(_)) && matches!(heard, Heard::Understood(_))
         };
-        own.map(|expecting| hear_as(&expecting))
+        let heard = own
+            .map(|expecting| hear_as(&expecting))
             .filter(settles)
-            .map_or_else(|| (hear_as(&self.waits_for(&view.prompt)), false), |heard| (heard, true))
+            .map_or_else(|| (hear_as(&self.waits_for(&view.prompt)), false), |heard| (heard, true));
+        let (alone, settles) = heard;
+        (self.completed(line, view, &alone).unwrap_or(alone), settles)
     }
 
     /// Takes what a line says, in its order; stops at the first thing that is refused.
@@ -279,7 +296,9 @@ impl Dialogue {
         for meaning in meanings {
             let taken = match meaning {
                 Meaning::Answer(answer) => match pending.take().unwrap_or_default() {
-                    Pending::Nothing | Pending::Doubt(_) => self.answer(&answer, view, None, at, turn),
+                    Pending::Nothing | Pending::Doubt(_) | Pending::Entry { .. } => {
+                        self.answer(&answer, view, None, at, turn)
+                    }
                     parts @ Pending::Parts { .. } => self.answer(&answer, view, Some(parts), at, turn),
                     own => self.answer_own(&answer, own, at, turn),
                 },

@@ -58,6 +58,13 @@ pub enum First {
 /// One thing to say.
 #[derive(Clone, PartialEq, Debug)]
 pub enum Said {
+    /// The answer to a question that can come at any time.
+    OnTheSpot {
+        /// What is said.
+        lines: Vec<String>,
+        /// What must not be done meanwhile, by the present slip.
+        not_meanwhile: Vec<String>,
+    },
     /// Connections were read: their numbers, and whether all of them are good.
     WiresRead {
         /// Numbers.

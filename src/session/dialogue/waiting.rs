@@ -36,7 +36,7 @@ impl Dialogue {
     }
 
     fn waits_for_test(&self, step: &TestStep) -> Expecting {
-        if step.reading.is_some() {
+        if !step.reading.is_empty() {
             return self
                 .session
                 .model()

@@ -7,7 +7,7 @@ use super::assent::{Assent, assent, sure};
 use super::fault_number::fault_number;
 use super::list::{choose, pick};
 use super::meaning::{Answer, Choice, Doubt, FaultNumber, Meaning, Sure, Unclear};
-use super::number::{Numbers, numbers};
+use super::number::{Numbers, entered, numbers};
 use super::outcome::of_finding;
 use super::token::{Part, Token, tokens};
 use super::{Context, Expecting};
@@ -76,7 +76,7 @@ pub(super) fn answer(line: &str, said: &[Token], context: &Context, elsewhere: b
             Numbers::Doubtful(doubt, meanings) => {
                 Answered::Doubtful(number_doubt(line, doubt, &meanings, |value| Answer::Numbers(vec![value])))
             }
-            Numbers::None => cannot_tell(said),
+            Numbers::Incomplete(_) | Numbers::None => cannot_tell(said),
         },
         Expecting::Number(measured_in) => match numbers(line, measured_in, 1) {
             Numbers::Read(values) => match values.first() {
@@ -86,7 +86,7 @@ pub(super) fn answer(line: &str, said: &[Token], context: &Context, elsewhere: b
             Numbers::Doubtful(doubt, meanings) => {
                 Answered::Doubtful(number_doubt(line, doubt, &meanings, Answer::Number))
             }
-            Numbers::None => cannot_tell(said),
+            Numbers::Incomplete(_) | Numbers::None => cannot_tell(said),
         },
     }
 }
@@ -189,8 +189,15 @@ fn number_doubt(line: &str, doubt: Doubt, meanings: &[String], answer: impl Fn(f
 
 fn of_readings(line: &str, said: &[Token], context: &Context, test: TestIx) -> Answered {
     let Some(reading) = &context.model.tests[test.at()].reading else { return Answered::Not };
-    match numbers(line, &reading.measured_in, reading.count) {
+    match entered(line, &reading.parts) {
         Numbers::Read(values) => answered(Answer::Readings { test, values }, said.len()),
+        Numbers::Incomplete(missing) => Answered::Doubtful(Unclear {
+            understood: Vec::new(),
+            words: missing,
+            doubt: Doubt::Incomplete,
+            choices: Vec::new(),
+            further: Vec::new(),
+        }),
         Numbers::Doubtful(doubt, meanings) => {
             Answered::Doubtful(number_doubt(line, doubt, &meanings, |value| Answer::Readings {
                 test,

@@ -66,6 +66,8 @@ pub enum Doubt {
         /// How many were given.
         given: usize,
     },
+    /// A reading of several quantities lacks some; the words in doubt say which.
+    Incomplete,
     /// A number with a unit of measure that does not fit the question.
     WrongMeasure,
     /// A number was asked for.

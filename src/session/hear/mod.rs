@@ -16,6 +16,7 @@ mod line;
 mod list;
 pub mod meaning;
 mod number;
+mod on_the_spot;
 mod outcome;
 mod people;
 mod same_unit;
@@ -31,6 +32,7 @@ pub use meaning::{
     About, Alarm, Answer, Choice, Doubt, FaultNumber, Heard, Meaning, PersonChange, PersonSaid, Reported,
     Sure, Unclear,
 };
+pub use on_the_spot::on_the_spot;
 pub use standing_words::{Entry, STANDING_WORDS, Word};
 pub(crate) use wire::{WiresHeard, wires};
 

@@ -4,8 +4,9 @@
 //! unit of measure asked for, or what is in doubt. The numbers themselves are read by [`crate::quantity::reading`].
 
 use super::meaning::Doubt;
+use crate::model::catalog::Part;
 use crate::quantity::measure::Measure;
-use crate::quantity::reading::{Misread, readings};
+use crate::quantity::reading::{Misread, Wanted, entry};
 
 /// Words around numbers.
 const TALK: &[&str] = &[
@@ -112,15 +113,24 @@ pub(super) enum Numbers {
     Read(Vec<f64>),
     /// There are numbers, but in doubt; with what they could mean.
     Doubtful(Doubt, Vec<String>),
+    /// Some are there; what is still wanted, in words.
+    Incomplete(String),
     /// The line is no reading.
     None,
 }
 
 /// `line` as `count` numbers in the unit `measured_in`; a unit that the table does not know is taken as a plain count.
 pub(super) fn numbers(line: &str, measured_in: &str, count: usize) -> Numbers {
-    let measure = Measure::named(measured_in).or_else(|| Measure::named("count"));
-    let Some(measure) = measure else { return Numbers::None };
-    let mut bare = bare(line, measured_in, &measure);
+    let part = Part { id: String::new(), name: String::new(), measured_in: measured_in.to_owned(), count };
+    entered(line, &[part])
+}
+
+/// `line` as the numbers of several quantities in one entry.
+pub(super) fn entered(line: &str, parts: &[Part]) -> Numbers {
+    let known = |part: &Part| Measure::named(&part.measured_in).or_else(|| Measure::named("count"));
+    let wanted = parts.iter().map(|part| Some(Wanted { measure: known(part)?, count: part.count }));
+    let Some(wanted) = wanted.collect::<Option<Vec<Wanted>>>() else { return Numbers::None };
+    let mut bare = bare(line, parts, &wanted);
     if !bare.bytes().any(|b| b.is_ascii_digit()) {
         let words: Vec<String> = line.split_whitespace().map(str::to_lowercase).collect();
         let number = |word: &String| IN_WORDS.iter().position(|w| w == word).map(|n| n.to_string());
@@ -133,8 +143,9 @@ pub(super) fn numbers(line: &str, measured_in: &str, count: usize) -> Numbers {
             None => return Numbers::None,
         }
     }
-    match readings(&bare, measure, count) {
+    match entry(&bare, &wanted) {
         Ok(values) => Numbers::Read(values),
+        Err(Misread::Incomplete { missing }) => Numbers::Incomplete(still_wanted(parts, &missing)),
         Err(Misread::WrongCount { wanted, got }) => {
             Numbers::Doubtful(Doubt::HowManyNumbers { wanted, given: got }, Vec::new())
         }
@@ -148,8 +159,22 @@ pub(super) fn numbers(line: &str, measured_in: &str, count: usize) -> Numbers {
     }
 }
 
+/// What an entry still lacks, in words: "2 numbers in A and the frequency in Hz".
+fn still_wanted(parts: &[Part], missing: &[(usize, usize)]) -> String {
+    let words = missing.iter().filter_map(|&(at, count)| {
+        let part = parts.get(at)?;
+        let what = match (count, &*part.name) {
+            (1, "") => "a number".to_owned(),
+            (1, name) => name.to_owned(),
+            (count, _) => format!("{count} numbers"),
+        };
+        Some(format!("{what} in {}", part.measured_in))
+    });
+    words.collect::<Vec<_>>().join(" and ")
+}
+
 /// The line without the talk and the labels of phases.
-fn bare(line: &str, measured_in: &str, measure: &Measure) -> String {
+fn bare(line: &str, parts: &[Part], wanted: &[Wanted]) -> String {
     let mut words = Vec::new();
     for word in line.split_whitespace() {
         let trimmed = word.trim_matches(|c: char| matches!(c, ',' | ';' | ':' | '!' | '?' | '(' | ')'));
@@ -161,11 +186,14 @@ fn bare(line: &str, measured_in: &str, measure: &Measure) -> String {
         let lower = value.to_lowercase();
         if value.is_empty()
             || is_label(value)
-            || TALK.contains(&lower.as_str()) && !unit_word(&lower, measure)
+            || TALK.contains(&lower.as_str()) && !wanted.iter().any(|part| unit_word(&lower, &part.measure))
         {
             continue;
         }
-        if value.eq_ignore_ascii_case(measured_in) && Measure::named(measured_in).is_none() {
+        let unit = |part: &Part| {
+            value.eq_ignore_ascii_case(&part.measured_in) && Measure::named(&part.measured_in).is_none()
+        };
+        if parts.iter().any(unit) {
             continue;
         }
         let comma = if word.ends_with([',', ';']) { "," } else { "" };

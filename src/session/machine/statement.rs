@@ -132,7 +132,7 @@ fn read(model: &Model, text: &str, span: Span) -> Result<Statement, Box<Diagnost
 
 /// A list of numbers for a reading.
 fn readings(model: &Model, test: TestIx, values: Vec<f64>, span: Span) -> Result<Statement, Box<Diagnostic>> {
-    let wanted = model.tests[test.at()].reading.as_ref().map_or(0, |reading| reading.count);
+    let wanted = model.tests[test.at()].reading.as_ref().map_or(0, crate::model::catalog::Reading::count);
     if values.len() != wanted {
         let message = format!("{} where the reading has {wanted}", count(values.len(), "number"));
         return Err(Diagnostic::new(Code::BadNumber, span, message).into());

@@ -35,20 +35,21 @@ pub(crate) fn then_and_now(model: &Model, baselines: &[Baseline], what: &What) -
     let steps = &model.procedure.steps;
     let (step, now) = match what {
         What::StepTaken { step, readings, .. } if !readings.is_empty() => {
-            (steps.iter().find(|form| form.id == *step)?, readings)
+            (steps.iter().find(|form| form.id == *step)?, &readings[..])
         }
         What::Answered { test, answer: Answer::Readings(readings), .. } => {
             let test = &model.tests[model.ids.tests.get(test)?.at()];
-            let reading = test.reading.as_ref()?;
+            // What is read beside it, such as the speed, is not compared.
+            let first = test.reading.as_ref()?.parts.first()?;
             let same = |step: &&crate::model::procedure::Step| {
                 let form = step.reading.as_ref();
                 let alike =
-                    form.is_some_and(|(unit, count)| *unit == reading.measured_in && *count == reading.count);
+                    form.is_some_and(|(unit, count)| first.measured_in == *unit && first.count == *count);
                 let shows =
                     |(finding, _): &(_, usize)| test.gives.iter().any(|gives| gives.finding == *finding);
                 alike && step.raises.first().is_some_and(|raised| raised.iter().any(shows))
             };
-            (steps.iter().find(same)?, readings)
+            (steps.iter().find(same)?, readings.get(..first.count)?)
         }
         _ => return None,
     };
@@ -58,7 +59,7 @@ pub(crate) fn then_and_now(model: &Model, baselines: &[Baseline], what: &What) -
         measured_in: step.reading.as_ref()?.0.clone(),
         then: before.readings.clone(),
         at: before.at,
-        now: now.clone(),
+        now: now.to_vec(),
     })
 }
 
