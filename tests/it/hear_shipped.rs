@@ -42,6 +42,7 @@ fn callers_of_the_shipped_package() {
             ("drive 1 shows fault 99", "VFD-1/fault 99?"),
             ("the fryer fan trips after 12 minutes", "VFD-1/trips"),
             ("the 1/2 hp fan over the fryer is dead", "EF-1/stopped"),
+            ("drive two trips", "VFD-2/trips"),
             ("the fryer fan is dead, the supply fan is ok", "EF-1/stopped"),
             ("the broiler drive shows error code 5", "VFD-3/fault T05"),
             ("the drive shows 31", "?WhichUnit 2"),

@@ -72,9 +72,22 @@ struct Candidate {
     score: f64,
 }
 
+/// "The link to all drives": where a phrase well covered has the word, the symptoms of single units do not say as much.
+fn all_where_said(clause: &Clause, candidates: &mut Vec<Candidate>) {
+    let all = |c: &Candidate| {
+        c.found.coverage >= ENOUGH
+            && c.found.tokens.iter().any(|&at| matches!(clause.tokens[at].text.as_str(), "all" | "every"))
+    };
+    let best = candidates.first().map_or(0.0, |c| c.score);
+    if candidates.iter().any(|c| all(c) && c.score >= CLOSE * best) {
+        candidates.retain(all);
+    }
+}
+
 /// The symptoms that `clause` reports.
 pub(super) fn symptoms(index: &Index, model: &Model, clause: &Clause) -> Said {
     let mut candidates = candidates(index, clause, &[]);
+    all_where_said(clause, &mut candidates);
     let Some(best) = candidates.first().map(|c| c.score) else { return Said::Nothing };
     let close = candidates.iter().take_while(|c| c.score >= CLOSE * best).count();
     let first = &candidates[0];

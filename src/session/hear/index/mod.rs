@@ -113,6 +113,22 @@ pub(super) struct Index {
     pub titles: BTreeMap<String, String>,
 }
 
+/// A small number in words, in digits.
+fn digit(word: &str) -> Option<&'static str> {
+    const WORDS: [(&str, &str); 9] = [
+        ("one", "1"),
+        ("two", "2"),
+        ("three", "3"),
+        ("four", "4"),
+        ("five", "5"),
+        ("six", "6"),
+        ("seven", "7"),
+        ("eight", "8"),
+        ("nine", "9"),
+    ];
+    WORDS.iter().find(|(name, _)| *name == word).map(|(_, digit)| *digit)
+}
+
 impl Index {
     /// The stem stands in the index.
     pub(super) fn knows(&self, stem: &str) -> bool {
@@ -130,6 +146,15 @@ impl Index {
         let exact = |word| Known { word, quality: 1.0 };
         for at in 0..tokens.len() {
             if let Some(&word) = self.by_stem.get(&tokens[at].stem) {
+                known[at].push(exact(word));
+            }
+            // "Drive two" is drive 2; "two drives" are not.
+            let of_unit = at > 0
+                && !tokens[at].after_stop
+                && !tokens[at - 1].plural
+                && known[at - 1].iter().any(|k| self.of(k.word).units > 0);
+            if let Some(&word) = digit(&tokens[at].text).filter(|_| of_unit).and_then(|d| self.by_stem.get(d))
+            {
                 known[at].push(exact(word));
             }
             if let Some(next) = tokens.get(at + 1).filter(|n| !n.after_stop) {
