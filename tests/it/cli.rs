@@ -161,7 +161,7 @@ fn the_built_in_packages_and_jobs_are_clean() {
 #[test]
 fn a_sheet_brings_its_package() {
     let call = Run::new().args(["attend", "--job", "larkspur-court"]).stdin("no\nthere is no water\n").go();
-    call.status(0).stdout_has("There is no water (booster set (BS)): yes");
+    call.status(0).stdout_has("There is no water: yes");
     let water = ["sources", "water-booster"];
     Run::new().args(water).go().status(0).stdout_has("cut-in pressure");
     let wrong = Run::new().file("a.yaml", "format: 1\njob: J\npackage: water-boster\nunits: {}\n");
