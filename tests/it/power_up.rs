@@ -382,6 +382,11 @@ proptest! {
         walk(makeup, choices, 16)?;
     }
 
+}
+
+proptest! {
+    #![proptest_config(config(3))]
+
     /// Few interruptions, so that most walks get through to the motors and some to the end.
     #[test]
     fn nothing_is_skipped(makeup in makeup(), choices in prop::collection::vec((0..160u32, any::<u16>()), 240)) {
