@@ -118,6 +118,10 @@ pub fn entry(text: &str, wanted: &[Wanted]) -> Result<Vec<f64>, Misread> {
                 };
                 let left = all.saturating_sub(numbers.iter().filter(|number| has(number)).count());
                 let left = if wanted.len() == 1 { usize::MAX } else { left };
+                if left == 0 && numbers.last().is_some_and(|last| last.1.is_none()) {
+                    let total = wanted.iter().map(|part| part.count).sum();
+                    return Err(Misread::WrongCount { wanted: total, got: numbers.len() });
+                }
                 for open in numbers.iter_mut().rev().take_while(|number| number.1.is_none()).take(left) {
                     open.1 = Some(typed);
                 }
@@ -241,13 +245,17 @@ fn settle_commas(text: &str, count: usize) -> Result<String, Misread> {
 fn tokens(text: &str) -> Result<Vec<Token>, Misread> {
     let mut tokens = Vec::new();
     let mut rest = text.trim_start();
+    // `1/2/3` are three numbers: what follows a slash begins no fraction.
+    let mut parted = false;
     while let Some(first) = rest.chars().next() {
         // A slash or a dash parts numbers; a dash that touches a digit and follows a blank is a sign.
         if first == '/' || first == '&' {
             rest = rest[1..].trim_start();
+            parted = true;
             continue;
         }
-        let fraction = fraction(rest);
+        let after_slash = std::mem::take(&mut parted);
+        let fraction = fraction(rest).filter(|_| !after_slash);
         if let Some(len) = fraction.map(|(_, len)| len).or_else(|| number_length(rest)) {
             let word = &rest[..len];
             let tail = &rest[len..];
