@@ -163,7 +163,7 @@ fn a_forged_plan_goes_through_the_gates() {
 /// Without a file the plan is worked out beside the call.
 #[test]
 fn a_plan_worked_out_beside_the_call() {
-    let lines = "no\nthe broiler drive lost its link\nyes\non\nno\nno\nthe fryer fan squeals\n";
+    let lines = "no\nthe broiler drive lost its link\nyes\non\nsingle\nno\nthe fryer fan squeals\n";
     let out = Run::new().args(["attend", "--echo", "--along"]).stdin(lines).go().status(0);
     let places = places(&out);
     assert!(places.len() >= 4 && places[0] == "(on the chart: 1)", "{}", out.whole());
