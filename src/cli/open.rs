@@ -147,23 +147,22 @@ pub(super) fn knowledge_for(
     knowledge_named(at, known.as_deref().unwrap_or(PACKAGE), streams)
 }
 
+/// Knowledge, with what was read for it.
+type Opened<T> = Result<(Arc<Knowledge>, T), Failure>;
+
 /// The knowledge for a sheet that may be missing, and the sheet.
 pub(super) fn opened(
     at: &KnowledgeAt,
     sheet: Option<SheetFile>,
     streams: &Streams,
-) -> Result<(Arc<Knowledge>, Option<(Job, Sources)>), Failure> {
+) -> Opened<Option<(Job, Sources)>> {
     let Some(sheet) = sheet else { return Ok((knowledge(at, streams)?, None)) };
     let (knowledge, read) = with_sheet(at, sheet, streams)?;
     Ok((knowledge, Some(read)))
 }
 
 /// The knowledge for a sheet, and the sheet.
-pub(super) fn with_sheet(
-    at: &KnowledgeAt,
-    sheet: SheetFile,
-    streams: &Streams,
-) -> Result<(Arc<Knowledge>, (Job, Sources)), Failure> {
+pub(super) fn with_sheet(at: &KnowledgeAt, sheet: SheetFile, streams: &Streams) -> Opened<(Job, Sources)> {
     let knowledge = knowledge_for(at, &sheet, streams)?;
     let read = read_sheet(sheet, &knowledge, streams)?;
     Ok((knowledge, read))

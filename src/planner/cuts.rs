@@ -71,7 +71,7 @@ impl Cuts {
                 Proof::AtOnce if k > 0 => mode_after(crew, order, k, mode),
                 _ => mode,
             };
-            let (best, until) = self.run(crew, order, k, start, order.alive[k], 1, slip);
+            let (best, until) = self.run(crew, order, k, (start, order.alive[k]), 1, slip);
             self.value[k] = best;
             self.choice[k] = if best.is_finite() { Choice::Run(until) } else { Choice::Nothing };
             // At the start itself stops are weighed from where the work stands.
@@ -93,7 +93,7 @@ impl Cuts {
         at_once: Option<(f64, usize)>,
     ) -> (f64, Choice) {
         let (whole, first) = if unproven {
-            let (best, until) = self.run(crew, order, 0, mode, order.total, 0, slip);
+            let (best, until) = self.run(crew, order, 0, (mode, order.total), 0, slip);
             (best, if best.is_finite() { Choice::Run(until) } else { Choice::Nothing })
         } else {
             (self.value[0], self.choice[0])
@@ -104,14 +104,14 @@ impl Cuts {
         }
     }
 
-    /// Fixes from the k-th on until a proof: the best cut, and its value. At least `least` fixes.
+    /// Fixes from the k-th on until a proof, from that mode and with that weight: the best cut, and its value. At least
+    /// `least` fixes.
     fn run(
         &self,
         crew: &Crew,
         order: &Order,
         k: usize,
-        start: Mode,
-        weight: f64,
+        (start, weight): (Mode, f64),
         least: usize,
         slip: Option<(usize, f64)>,
     ) -> (f64, usize) {

@@ -98,7 +98,7 @@ fn finer_is_more(session: &Session, cuts: &[f64]) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 16, ..ProptestConfig::default() })]
+    #![proptest_config(crate::support::cases(16))]
 
     #[test]
     fn a_finer_cut_only_adds(seed in 0u64..400) {
